@@ -1,0 +1,1 @@
+"""The language an owner writes: file in, model or every problem out."""

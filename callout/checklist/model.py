@@ -1,0 +1,356 @@
+"""What an owner wrote, as plain values: aircraft, gauges, limits, lists, items.
+
+Rule of this file: frozen dataclasses only, no reading, no checking. load.py
+makes these and refuses everything that would break an assumption named here.
+Numbers are Decimal as written; times are seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import Enum
+
+
+class Who(Enum):
+    """Who does an item and answers it."""
+
+    PILOT = "pilot"
+    HELPER = "helper"
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A closed range; None leaves that side open.  In the gauge's unit."""
+
+    at_least: Decimal | None = None
+    at_most: Decimal | None = None
+
+    def holds(self, value: Decimal) -> bool:
+        """Whether value lies in the band, both ends included."""
+        if self.at_least is not None and value < self.at_least:
+            return False
+        return self.at_most is None or value <= self.at_most
+
+
+@dataclass(frozen=True, slots=True)
+class Transient:
+    """Above `above` for at most `seconds`, and never above `never_above`."""
+
+    above: Decimal
+    seconds: float
+    never_above: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Limits of one gauge while the engine is in one state ("any" for always).
+
+    Fields:
+        caution: outside this band a caution is due
+        never: outside this band a never-exceed limit is passed
+        transient: what is allowed for a short time
+        rate_at_most: greatest rate of rise, gauge units per second
+    """
+
+    state: str = "any"
+    caution: Band = Band()
+    never: Band = Band()
+    transient: Transient | None = None
+    rate_at_most: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """One instrument.
+
+    Fields:
+        id: key in the file
+        call: its spoken name; `also`: further spoken names
+        unit: symbol as written ("V", "%", "degC", "bar", "s" ...)
+        unit_words: spoken forms of the unit, the first is the one callout says
+        possible: the whole range it can show, both ends given
+        decimals: digits read after the point
+        limits: in the order written
+    """
+
+    id: str
+    call: str
+    unit: str
+    unit_words: tuple[str, ...]
+    possible: Band
+    decimals: int = 0
+    also: tuple[str, ...] = ()
+    limits: tuple[Limit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A gauge in a band, held for `seconds` without a break (0: at once)."""
+
+    gauge: str
+    band: Band
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Ask and answer: one of `answers`, word for word, ticks the item.
+
+    Fields:
+        answers: what counts, normalised; the first one is printed
+        wrong: answers that are likely and wrong: heard so that they are refused
+            by name instead of being forced onto a right one
+    """
+
+    answers: tuple[str, ...]
+    wrong: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadValue:
+    """Read a gauge aloud; ticked by a value in `accept` and inside the limits."""
+
+    gauge: str
+    accept: Band = Band()
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A timed wait; `marks` are the seconds remaining at which it is said aloud."""
+
+    seconds: float
+    marks: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Await:
+    """Wait for a condition (spoken or measured), `within` seconds if given.
+
+    `missed` names the list that opens when the time is up ("" for none: said,
+    and the item stays open).
+    """
+
+    condition: Condition
+    within: float | None = None
+    missed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Advise:
+    """Said, needs no answer; done when it has been said to its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to go: its key and the words that choose it."""
+
+    id: str
+    answers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Choose:
+    """A choice; items with a matching `only_if` follow, the others do not apply."""
+
+    options: tuple[Option, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GoTo:
+    """Leave this list here and open another one."""
+
+    list_id: str
+
+
+Task = Ask | ReadValue | Wait | Await | Advise | Choose | GoTo
+
+
+@dataclass(frozen=True, slots=True)
+class OnlyIf:
+    """The item applies if the choice item (of this or an earlier list) took the option."""
+
+    choice: str
+    option: str
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a list.
+
+    Fields:
+        id: unique within its list
+        call: what is read aloud, noun first
+        task: what has to happen
+        who: pilot or helper; where: station of the walk-round ("" for none)
+        why: spoken on request
+        killer: never passed by one utterance other than its own full answer
+        look_time: seconds a person needs to look; a faster answer is queried
+        stale_after: seconds after which a tick no longer counts (None: never)
+        gate: deferred items of this list come back before this one
+        only_if: all must hold, else the item does not apply
+    """
+
+    id: str
+    call: str
+    task: Task
+    who: Who = Who.PILOT
+    where: str = ""
+    why: str = ""
+    killer: bool = False
+    look_time: float = 0.0
+    stale_after: float | None = None
+    gate: bool = False
+    only_if: tuple[OnlyIf, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A chunk of a list, announced by its name ("" for the only one)."""
+
+    name: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What must have been done this session before a list opens.
+
+    A whole list (`item` is "") must be complete; an item must be ticked.
+    """
+
+    list_id: str
+    item: str = ""
+
+
+class ListKind(Enum):
+    """Normal lists run in order; abort lists break in; emergency lists open by name at any time."""
+
+    NORMAL = "normal"
+    ABORT = "abort"
+    EMERGENCY = "emergency"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckList:
+    """One list.
+
+    Fields:
+        id, title: key and spoken title; `also`: further spoken titles
+        kind: see ListKind
+        sections: at least one, none empty
+        engine_state: which limits apply while it runs ("any", "start", "running" ...)
+        abort: the list that `abort` opens while this one runs ("" for none)
+        aborts: further abort lists that can be called by name while it runs
+        needs: what must have been done first
+    """
+
+    id: str
+    title: str
+    sections: tuple[Section, ...]
+    also: tuple[str, ...] = ()
+    kind: ListKind = ListKind.NORMAL
+    engine_state: str = "any"
+    abort: str = ""
+    aborts: tuple[str, ...] = ()
+    needs: tuple[Need, ...] = ()
+
+    def items(self) -> Iterator[Item]:
+        """All items in order, over the sections."""
+        for section in self.sections:
+            yield from section.items
+
+
+@dataclass(frozen=True, slots=True)
+class Counter:
+    """Something counted across sessions (declared; kept by the logbook).
+
+    Fields:
+        id, call: key and spoken name
+        counts: the item ("list/item") whose tick counts one, or whose seconds count
+        most: greatest count before a rest or a recharge is due
+        rest: seconds of rest that set it back (None: not by rest)
+        reset_by: the item whose tick sets it back ("" for none)
+    """
+
+    id: str
+    call: str
+    counts: str
+    most: Decimal | None = None
+    rest: float | None = None
+    reset_by: str = ""
+
+
+class ResumePolicy(Enum):
+    """Where `resume` takes the pilot after a hold (three published policies)."""
+
+    REPEAT_LAST = "repeat last item"
+    RESTART_SECTION = "restart section"
+    RESTART_LIST = "restart list"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How callout talks and waits for this aircraft.
+
+    Fields:
+        decimal_word: "point" (FAA AIM 4-2-2) or "decimal" (ICAO Annex 10 II 5.2.1.4.3)
+        resume: policy after a hold
+        answer_time: seconds without an answer before the item is said again
+        look_time: default look time of ask and read items (s)
+        certainty, killer_certainty: least recogniser confidence, 0 .. 1
+        reasons: what may be given as the reason of an override
+    """
+
+    decimal_word: str = "point"
+    resume: ResumePolicy = ResumePolicy.REPEAT_LAST
+    answer_time: float = 12.0
+    look_time: float = 0.0
+    certainty: float = 0.5
+    killer_certainty: float = 0.7
+    reasons: tuple[str, ...] = ("not fitted", "not working", "not required today", "already done")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where the limits come from: handbook, its issue and its date, as written."""
+
+    handbook: str
+    issue: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Aircraft:
+    """Everything in one file, after inheritance.
+
+    Fields:
+        notice: said first of all when not empty (example files say here that
+            their numbers are invented)
+        lists: in flying-day order; abort and emergency lists stand among them
+    """
+
+    name: str
+    revision: str
+    written_by: str
+    limits_from: Source
+    lists: tuple[CheckList, ...]
+    gauges: tuple[Gauge, ...] = ()
+    counters: tuple[Counter, ...] = ()
+    settings: Settings = field(default_factory=Settings)
+    notice: str = ""
+
+    def gauge(self, gauge_id: str) -> Gauge:
+        """The gauge with this id; KeyError if the file has none."""
+        for gauge in self.gauges:
+            if gauge.id == gauge_id:
+                return gauge
+        raise KeyError(gauge_id)
+
+    def list(self, list_id: str) -> CheckList:
+        """The list with this id; KeyError if the file has none."""
+        for checklist in self.lists:
+            if checklist.id == list_id:
+                return checklist
+        raise KeyError(list_id)

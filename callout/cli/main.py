@@ -1,0 +1,50 @@
+"""The command `callout`: one group, each command in its own file.
+
+Rule of this file: it only gathers. A command is imported when it is asked for,
+so that `callout check` never waits for sound or models to load.
+"""
+
+from __future__ import annotations
+
+import importlib
+
+import click
+
+from callout import __version__
+
+COMMANDS: dict[str, str] = {
+    "check": "Check an aircraft file and print its lists as they will be spoken.",
+    "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
+    "hear": "Show what is understood, live or from a recording.",
+    "log": "List and export what was recorded.",
+    "model": "Fetch or add a speech model.",
+    "run": "Read an aircraft's checklists aloud and listen for the answers.",
+    "schema": "Print the JSON Schema of aircraft files, for editors.",
+}
+"""Command name -> one-line help; the module callout.cli.NAME has a click command `command`."""
+
+
+class _Lazy(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"callout.cli.{name}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(sorted(COMMANDS.items()))
+
+
+@click.command(cls=_Lazy)
+@click.version_option(__version__, prog_name="callout")
+def main() -> None:
+    """An offline spoken-checklist assistant for the hangar.
+
+    It reads lists and remembers answers. It never says that it is safe to
+    start, take off or fly: the aircraft's own handbook and its pilot decide.
+    """

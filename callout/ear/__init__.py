@@ -1,0 +1,1 @@
+"""Samples in, heard words out: one file per recogniser behind one protocol."""

@@ -1,0 +1,1 @@
+"""PURE: the state machine of a session."""

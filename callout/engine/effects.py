@@ -1,0 +1,85 @@
+"""What must be done: orders the engine gives, carried out by `running`.
+
+Rule of this file: an effect is a value. Order of carrying out, always:
+Record (committed) -> Show -> Listen -> StopSaying/Tone/Say. What was not
+written down was not said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum, IntEnum
+
+from callout.words.phrases import Grammar
+
+
+class Priority(IntEnum):
+    """One voice at a time; the lower number goes first."""
+
+    WARNING = 0
+    CAUTION = 1
+    PROCEDURE = 2
+    REMARK = 3
+
+
+class ToneKind(Enum):
+    """The few short tones."""
+
+    HEARD = "heard"
+    NOT_UNDERSTOOD = "not understood"
+    CAUTION = "caution"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A fact to write down, derived from the event being handled.
+
+    Fields:
+        fact: what kind ("list opened", "ticked", "refused", "deferred",
+            "overridden", "list complete" ...)
+        about: list id, or "list/item", or "" for the session
+        data: (key, value) pairs, text only
+    """
+
+    fact: str
+    about: str = ""
+    data: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """One line for people to read."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Listen:
+    """From now on this is what counts."""
+
+    grammar: Grammar
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Say a sentence; `say` numbers it, so that SpeechEnded can name it."""
+
+    say: int
+    text: str
+    priority: Priority = Priority.PROCEDURE
+
+
+@dataclass(frozen=True, slots=True)
+class StopSaying:
+    """Cut what is being said and drop what waits, except warnings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """Sound a short tone."""
+
+    kind: ToneKind
+
+
+Effect = Record | Show | Listen | Say | StopSaying | Tone

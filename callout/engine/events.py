@@ -1,0 +1,123 @@
+"""What came in: everything that can happen to a session, as values.
+
+Rule of this file: an event says what happened and when it was sensed, never
+what should be done. Times are session seconds. Each class can be written down
+as JSON and read back (logbook/codec.py): fields are str, int, float, bool,
+Decimal, Enum or tuples of these.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class SessionOpened:
+    """The first event of every session: the lists to run, in order (() for all normal ones)."""
+
+    lists: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Words the ear is sure enough of.
+
+    Fields:
+        text: normalised words
+        certainty: 0 .. 1; 1 for typed words
+        grammar: serial of the Grammar they were decoded against
+        began, ended: when the words sounded (s)
+        source: name of the ear ("keys" for typed words)
+    """
+
+    text: str
+    certainty: float
+    grammar: int
+    began: float
+    ended: float
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotUnderstood:
+    """Something was said that is not in the grammar, or not sure enough.
+
+    Fields:
+        why: "not in the grammar" or "not sure enough"
+        guess: nearest text, for the log only; it never ticks anything
+        certainty: of the guess, 0 .. 1
+        grammar, began, ended, source: as in Heard
+    """
+
+    why: str
+    guess: str
+    certainty: float
+    grammar: int
+    began: float
+    ended: float
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured value of a gauge, sampled at `at` (s), in the gauge's unit."""
+
+    gauge: str
+    value: Decimal
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechEnded:
+    """The sentence with this number has been said to its end."""
+
+    say: int
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Nothing happened but time: the deadline the session asked for has come."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A part stopped working ("microphone", "voice", "feed"); `what` is for people."""
+
+    part: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """A lost part works again."""
+
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """The program came back after it was killed; `gap` seconds were missed."""
+
+    gap: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The person at the machine ended the session (Ctrl-C, end of the recording)."""
+
+    why: str
+
+
+Event = (
+    SessionOpened
+    | Heard
+    | NotUnderstood
+    | Reading
+    | SpeechEnded
+    | Clock
+    | Lost
+    | Restored
+    | Resumed
+    | Stopped
+)

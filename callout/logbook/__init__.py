@@ -1,0 +1,1 @@
+"""The event store: append only, durable before anything is said."""

@@ -1,0 +1,1 @@
+"""The only place where parts meet: inbox, loop, clock, settings, assembly."""

@@ -1,0 +1,1 @@
+"""Sentences in, sound out: one file per synthesiser behind one protocol."""

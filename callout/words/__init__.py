@@ -1,0 +1,1 @@
+"""PURE: numbers, phrases and what spoken words mean."""
