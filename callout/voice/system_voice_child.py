@@ -1,0 +1,65 @@
+"""The child process of system_voice.py: sentences in, sound files out.
+
+Rule of this file: one JSON line in, one JSON line out; first of all it says
+which voice it is. Whatever libraries print goes nowhere.
+
+Usage: python -m callout.voice.system_voice_child WORDS WORDS_A_MINUTE
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from importlib import metadata
+from typing import Any, TextIO
+
+
+def main(words: str, words_a_minute: int) -> None:
+    """Answer until standard input ends."""
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="utf-8")
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    try:
+        engine, voice = _engine(words, words_a_minute)
+        _tell(answers, {"voice": f"pyttsx3 {metadata.version('pyttsx3')} {sys.platform} {voice}"})
+        for line in sys.stdin:
+            question = json.loads(line)
+            engine.save_to_file(question["sentence"], question["path"])
+            engine.runAndWait()
+            _tell(answers, {"done": True})
+    except ImportError as error:
+        _tell(answers, {"wrong": f"{error} (pip install pyttsx3)"})
+    except Exception as error:
+        _tell(answers, {"wrong": str(error) or type(error).__name__})
+
+
+def _engine(words: str, words_a_minute: int) -> tuple[Any, str]:
+    """The engine, set up, and the id of the voice it speaks with."""
+    import pyttsx3
+
+    engine = pyttsx3.init()
+    voice = _voice(engine.getProperty("voices"), words)
+    if voice is not None:
+        engine.setProperty("voice", voice)
+    elif words:
+        raise LookupError(f'the system has no voice with "{words}" in its name')
+    engine.setProperty("rate", words_a_minute)
+    return engine, voice or str(engine.getProperty("voice"))
+
+
+def _voice(voices: list[Any], words: str) -> str | None:
+    """Id of the first voice with these words in its name or id; for "" the first English one."""
+    wanted = words.lower() or "english"
+    for voice in voices:
+        if wanted in f"{voice.name} {voice.id}".lower():
+            return str(voice.id)
+    return None
+
+
+def _tell(answers: TextIO, what: dict[str, Any]) -> None:
+    answers.write(json.dumps(what) + "\n")
+    answers.flush()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], int(sys.argv[2]))
