@@ -1,0 +1,161 @@
+"""How a logbook file came to look as it does: named steps, each taken once.
+
+Rule of this file: a step is never changed once a logbook in use has taken it; a
+new shape is a new step at the end. Each runs in one transaction together with
+the row that records it. `pending` and `applied` only read.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+from callout.logbook.errors import NewerError
+from callout.logbook.views import VIEWS
+
+APPLICATION_ID = 0x436C4F74
+"""Marks the file's header as ours ("ClOt"), so that another's database is never touched."""
+
+_TABLES = """
+CREATE TABLE sessions (
+    session INTEGER PRIMARY KEY AUTOINCREMENT,
+    aircraft TEXT NOT NULL,
+    revision TEXT NOT NULL,
+    file TEXT NOT NULL,
+    fingerprint TEXT NOT NULL,
+    now REAL NOT NULL,
+    wall TEXT NOT NULL,
+    boot REAL NOT NULL,
+    boot_id TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE entries (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    session INTEGER NOT NULL REFERENCES sessions (session),
+    event INTEGER REFERENCES entries (seq),
+    kind TEXT NOT NULL CHECK (kind IN ('event', 'fact')),
+    name TEXT NOT NULL,
+    about TEXT NOT NULL,
+    data TEXT NOT NULL CHECK (json_valid(data)),
+    now REAL NOT NULL,
+    wall TEXT NOT NULL,
+    boot REAL NOT NULL,
+    boot_id TEXT NOT NULL,
+    CHECK ((kind = 'fact') = (event IS NOT NULL))
+) STRICT;
+
+CREATE INDEX entries_of_session ON entries (session);
+
+CREATE TABLE ends (
+    session INTEGER PRIMARY KEY REFERENCES sessions (session),
+    how TEXT NOT NULL,
+    now REAL NOT NULL,
+    wall TEXT NOT NULL,
+    boot REAL NOT NULL,
+    boot_id TEXT NOT NULL
+) STRICT;
+"""
+
+# INSERT OR REPLACE deletes without firing a delete trigger (sqlite.org/lang_conflict.html),
+# so a number that is taken is refused before the insert.  A number that SQLite is to
+# choose shows as NULL or -1 here (sqlite.org/lang_createtrigger.html): never taken.
+_GUARDS = """
+CREATE TRIGGER {table}_keep_{verb} BEFORE {verb} ON {table}
+BEGIN
+SELECT RAISE(ABORT, 'a logbook is append only: nothing in {table} is changed or removed');
+END;
+"""
+
+_GUARD_NUMBER = """
+CREATE TRIGGER {table}_keep_number BEFORE INSERT ON {table}
+WHEN EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key})
+BEGIN SELECT RAISE(ABORT, 'a logbook is append only: this number in {table} is taken'); END;
+"""
+
+_GUARD_ENTRIES = """
+CREATE TRIGGER entries_of_open_session BEFORE INSERT ON entries
+WHEN EXISTS (SELECT 1 FROM ends WHERE session = NEW.session)
+BEGIN SELECT RAISE(ABORT, 'this session has ended, nothing more is written to it'); END;
+
+CREATE TRIGGER facts_of_their_event BEFORE INSERT ON entries
+WHEN NEW.kind = 'fact' AND NOT EXISTS (
+    SELECT 1 FROM entries WHERE seq = NEW.event AND session = NEW.session AND kind = 'event'
+)
+BEGIN SELECT RAISE(ABORT, 'a fact refers to an event of its own session'); END;
+"""
+
+
+def _first(connection: sqlite3.Connection) -> None:
+    """Make sessions, their entries and ends, append only, with views for people."""
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    script = _TABLES + _GUARD_ENTRIES
+    for table, key in (("sessions", "session"), ("entries", "seq"), ("ends", "session")):
+        script += _GUARD_NUMBER.format(table=table, key=key)
+        script += "".join(_GUARDS.format(table=table, verb=verb) for verb in ("UPDATE", "DELETE"))
+    _run(connection, script + VIEWS)
+
+
+MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
+    ("sessions and entries", _first),
+)
+"""Every step, oldest first."""
+
+
+def applied(connection: sqlite3.Connection) -> list[str]:
+    """Name the steps the file has taken, in order; none for a new file."""
+    table = "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'migrations'"
+    if connection.execute(table).fetchone() is None:
+        return []
+    rows = connection.execute("SELECT name FROM migrations ORDER BY step")
+    return [str(name) for (name,) in rows]
+
+
+def pending(connection: sqlite3.Connection, path: Path) -> list[str]:
+    """Name the steps still to take; NewerError if the file took one unknown here."""
+    taken, known = applied(connection), [name for name, _ in MIGRATIONS]
+    if taken != known[: len(taken)]:
+        unknown = next((name for name in taken if name not in known), taken[-1])
+        raise NewerError(
+            f"The logbook {path} was written by a newer callout (its step {unknown!r} is not "
+            "known here). It was left as it is. Update callout, or give another file with "
+            "--logbook FILE.db."
+        )
+    return known[len(taken) :]
+
+
+def migrate(connection: sqlite3.Connection, path: Path) -> None:
+    """Take the steps that are pending, each whole or not at all."""
+    steps = dict(MIGRATIONS)
+    for name in pending(connection, path):
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            _record(connection, name)
+            steps[name](connection)
+            connection.execute("COMMIT")
+        except BaseException:
+            connection.rollback()
+            raise
+
+
+def _record(connection: sqlite3.Connection, name: str) -> None:
+    connection.execute(
+        "CREATE TABLE IF NOT EXISTS migrations ("
+        "step INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, taken TEXT NOT NULL) STRICT"
+    )
+    connection.execute(
+        "INSERT INTO migrations (name, taken) VALUES (?, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))",
+        (name,),
+    )
+
+
+def _run(connection: sqlite3.Connection, script: str) -> None:
+    """Run each statement by itself: executescript would commit the open transaction."""
+    statement = ""
+    for line in script.splitlines(keepends=True):
+        statement += line
+        if sqlite3.complete_statement(statement):
+            connection.execute(statement)
+            statement = ""
+    if statement.strip():
+        raise ValueError(f"The script ends within a statement: {statement.strip()[:60]!r}.")

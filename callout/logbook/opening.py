@@ -1,0 +1,142 @@
+"""Opens a logbook file: checks first, changes afterwards.
+
+Rule of this file: nothing is written to a file before it is known to be ours,
+whole, and not newer than this program.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+
+from callout.logbook import migrations
+from callout.logbook.errors import (
+    LogbookError,
+    NotALogbookError,
+    damaged,
+    from_os,
+    from_sqlite,
+    not_a_logbook,
+)
+
+_BUSY_SECONDS = 2.0
+"""How long another program's write is waited for before it is said."""
+
+_OLDEST_SQLITE = (3, 38, 0)
+"""STRICT tables came with 3.37.0, JSON functions in every build with 3.38.0 (sqlite.org)."""
+
+
+def open_to_write(path: Path) -> sqlite3.Connection:
+    """Give a connection to a checked, migrated logbook in WAL mode; creates the file.
+
+    Every commit is on the disk when it returns (synchronous=FULL; on macOS
+    with the barrier that fsync leaves out there, fullfsync).
+    """
+    _check_sqlite()
+    connection = _connect(path, "rwc")
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
+        _check(connection, path)
+        _set_durable(connection, path)
+        migrations.migrate(connection, path)
+    except sqlite3.Error as error:
+        connection.close()
+        raise from_sqlite(error, path) from None
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def open_to_read(path: Path) -> sqlite3.Connection:
+    """Give a connection that cannot write, also while another program writes a session."""
+    _check_sqlite()
+    if not path.is_file():
+        raise LogbookError(
+            f"There is no logbook at {path}. Run a session first, or say with "
+            "--logbook FILE.db where it is."
+        )
+    connection = _connect(path, "ro")
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
+        _check(connection, path)
+        if migrations.pending(connection, path):
+            raise _too_old(connection, path)
+    except sqlite3.Error as error:
+        connection.close()
+        raise from_sqlite(error, path) from None
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _check_sqlite() -> None:
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        oldest = ".".join(str(part) for part in _OLDEST_SQLITE)
+        raise LogbookError(
+            f"This Python carries SQLite {sqlite3.sqlite_version}; the logbook needs {oldest} "
+            "or newer. Use a newer Python."
+        )
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    # as_uri escapes what would end the file name in a URI ("?", "#", "%").
+    uri = f"{path.absolute().as_uri()}?mode={mode}"
+    try:
+        return sqlite3.connect(uri, uri=True, isolation_level=None)
+    except sqlite3.Error as error:
+        raise from_sqlite(error, path) from None
+
+
+def make_folder(path: Path) -> None:
+    """Make the file's folder and its parents durable: a folder lost takes its file along."""
+    missing = [folder for folder in path.absolute().parents if not folder.exists()]
+    for folder in reversed(missing):
+        try:
+            folder.mkdir(exist_ok=True)
+            _sync_folder(folder.parent)
+        except OSError as error:
+            raise from_os(error, path) from None
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":  # Windows has no handle of a folder to flush
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _check(connection: sqlite3.Connection, path: Path) -> None:
+    """Refuse what is not ours or new, and what is not whole."""
+    (mark,) = connection.execute("PRAGMA application_id").fetchone()
+    (tables,) = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    if mark != migrations.APPLICATION_ID and (mark or tables):
+        raise not_a_logbook(path, "it is a SQLite file of another program")
+    (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+    if found != "ok":
+        raise damaged(path, " ".join(str(found).split()))
+
+
+def _set_durable(connection: sqlite3.Connection, path: Path) -> None:
+    (mode,) = connection.execute("PRAGMA journal_mode = WAL").fetchone()
+    if mode != "wal":
+        raise LogbookError(
+            f"The disk that holds {path} cannot keep a write-ahead log (a network drive cannot). "
+            "Give a file on this machine's own disk with --logbook FILE.db."
+        )
+    for pragma in ("synchronous = FULL", "fullfsync = ON", "foreign_keys = ON"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _too_old(connection: sqlite3.Connection, path: Path) -> LogbookError:
+    if not migrations.applied(connection):
+        return NotALogbookError(f"The file {path} is empty: no session was written to it yet.")
+    return LogbookError(
+        f"The logbook {path} was written by an older callout. It is brought up to date when "
+        "the next session is run with it."
+    )

@@ -1,0 +1,234 @@
+"""The logbook: sessions, their events, and the facts that follow from them.
+
+Rule of this file: append only. When `append` returns, the event and all its
+facts are on the disk; when it raises, none of them is to be counted on. One
+thread owns a Logbook: the one that opened it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from callout.engine.effects import Record
+from callout.engine.events import Event
+from callout.logbook import codec
+from callout.logbook.errors import LogbookError, NoSuchSessionError, from_sqlite
+from callout.logbook.lock import Lock
+from callout.logbook.opening import make_folder, open_to_read, open_to_write
+from callout.logbook.rows import Entry, SessionRow
+from callout.logbook.stamp import Stamp
+
+_SESSIONS = """
+SELECT s.session, s.aircraft, s.revision, s.file, s.fingerprint,
+    s.now, s.wall, s.boot, s.boot_id, l.now, l.wall, l.boot, l.boot_id,
+    (SELECT count(*) FROM entries t WHERE t.session = s.session AND t.kind = 'fact'
+        AND t.name = 'ticked'),
+    e.now, e.wall, e.boot, e.boot_id, e.how
+FROM sessions s
+LEFT JOIN ends e ON e.session = s.session
+LEFT JOIN entries l ON l.seq = (SELECT max(seq) FROM entries m WHERE m.session = s.session)
+"""
+
+_ENTRY = "seq, session, event, kind, name, about, data, now, wall, boot, boot_id"
+
+
+class Logbook:
+    """An open logbook file; make one with `Logbook.open` or `Logbook.read`."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path, lock: Lock | None) -> None:
+        self._connection = connection
+        self._lock = lock
+        self.path = path
+
+    @classmethod
+    def open(cls, path: Path) -> Logbook:
+        """Open to write; creates the file and its folders.
+
+        Raises LogbookError (see errors.py): in use by another callout, not a
+        logbook, damaged, newer than this program, read-only, disk full.
+        """
+        path = path.expanduser().resolve()  # one file, one lock, by whatever name it came
+        lock = _locked(path)
+        try:
+            return cls(open_to_write(path), path, lock)
+        except BaseException:
+            lock.release()
+            raise
+
+    @classmethod
+    def read(cls, path: Path) -> Logbook:
+        """Open to read only, also while another program writes; LogbookError as in `open`."""
+        path = path.expanduser().resolve()
+        return cls(open_to_read(path), path, None)
+
+    def close(self) -> None:
+        """Close the file and let other programs write to it."""
+        self._connection.close()
+        if self._lock is not None:
+            self._lock.release()
+
+    def __enter__(self) -> Logbook:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def begin(self, aircraft: str, revision: str, file: str, fingerprint: str, stamp: Stamp) -> int:
+        """Start a session, durable on return; gives its number.
+
+        `file` is the aircraft file's path, `fingerprint` a digest of all that was
+        read from it: a session is resumed only with the lists it began with.
+        """
+        texts = [_storable(text) for text in (aircraft, revision, file, fingerprint)]
+        with self._transaction():
+            return self._insert("sessions", (None, *texts, *_columns(stamp)))
+
+    def append(self, session: int, event: Event, facts: Sequence[Record], stamp: Stamp) -> None:
+        """Write one event with its facts: all of them or none, durable on return.
+
+        Raises LogbookError: the disk is full or read-only, the file is locked,
+        the session is unknown or has ended, a field holds what its type forbids.
+        """
+        when = _columns(stamp)
+        happened = (type(event).__name__, "", codec.to_text(event))
+        derived = [(_storable(f.fact), _storable(f.about), codec.to_text(f)) for f in facts]
+        with self._transaction():
+            self._need(session)
+            seq = self._insert("entries", (None, session, None, "event", *happened, *when))
+            for fact in derived:
+                self._insert("entries", (None, session, seq, "fact", *fact, *when))
+
+    def finish(self, session: int, how: str, stamp: Stamp) -> None:
+        """Put the end mark, durable on return; LogbookError if the session has one."""
+        with self._transaction():
+            self._need(session)
+            self._insert("ends", (session, _storable(how), *_columns(stamp)))
+
+    def events(self, session: int) -> list[tuple[float, Event]]:
+        """(session seconds, event) in the order they were appended, for replay."""
+        return [
+            (entry.stamp.now, codec.event_from(entry.name, entry.data))
+            for entry in self.entries(session, "event")
+        ]
+
+    def facts(self, session: int) -> list[tuple[float, Record]]:
+        """(session seconds, fact) in the order they were appended."""
+        return [
+            (entry.stamp.now, codec.record_from(entry.data))
+            for entry in self.entries(session, "fact")
+        ]
+
+    def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
+        """Entries as they are stored, in order; `kind` "" for events and facts."""
+        self._need(session)
+        wanted = "session = ?" + (" AND kind = ?" if kind else "")
+        values = (session, kind) if kind else (session,)
+        query = f"SELECT {_ENTRY} FROM entries WHERE {wanted} ORDER BY seq"  # noqa: S608 - fixed
+        with self._sentences():
+            for row in self._connection.execute(query, values):
+                yield _entry(row)
+
+    def sessions(self) -> list[SessionRow]:
+        """Every session, oldest first."""
+        return self._sessions("ORDER BY s.session")
+
+    def session(self, session: int) -> SessionRow:
+        """One session; NoSuchSessionError if there is none of this number."""
+        self._need(session)
+        return self._sessions("WHERE s.session = ?", session)[0]
+
+    def unfinished(
+        self, fingerprint: str | None = None, file: str | None = None
+    ) -> SessionRow | None:
+        """Find the last session without an end mark, of this fingerprint and file where given."""
+        where, values = "WHERE e.session IS NULL", []
+        for column, wanted in (("s.fingerprint", fingerprint), ("s.file", file)):
+            if wanted is not None:
+                where += f" AND {column} = ?"
+                values.append(_storable(wanted))
+        rows = self._sessions(where + " ORDER BY s.session DESC LIMIT 1", *values)
+        return rows[0] if rows else None
+
+    def _sessions(self, clause: str, *values: object) -> list[SessionRow]:
+        with self._sentences():
+            return [
+                _session_row(row) for row in self._connection.execute(_SESSIONS + clause, values)
+            ]
+
+    def _need(self, session: int) -> None:
+        with self._sentences():
+            query = "SELECT 1 FROM sessions WHERE session = ?"
+            found = self._connection.execute(query, (session,)).fetchone()
+        if found is None:
+            raise NoSuchSessionError(f"The logbook {self.path} holds no session {session}.")
+
+    def _insert(self, table: str, values: Sequence[object]) -> int:
+        marks = ", ".join("?" * len(values))
+        query = f"INSERT INTO {table} VALUES ({marks})"  # noqa: S608 - our own table names
+        number = self._connection.execute(query, values).lastrowid
+        assert number is not None
+        return number
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        """All or nothing, whatever raises."""
+        with self._sentences():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("COMMIT")
+            except BaseException:
+                self._connection.rollback()
+                raise
+
+    @contextmanager
+    def _sentences(self) -> Iterator[None]:
+        """Turn what SQLite says into LogbookError, but for defects of ours (a wrong thread)."""
+        try:
+            yield
+        except sqlite3.ProgrammingError:
+            raise
+        except sqlite3.Error as error:
+            raise from_sqlite(error, self.path) from None
+
+
+def _locked(path: Path) -> Lock:
+    if path.is_dir():
+        raise LogbookError(f"{path} is a folder. Give the name of a file with --logbook FILE.db.")
+    make_folder(path)
+    return Lock.take(path)
+
+
+def _storable(text: str) -> str:
+    """Text that SQLite can hold: half a surrogate pair (a broken file name) is spelled out."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def _columns(stamp: Stamp) -> tuple[float, str, float, str]:
+    return (float(stamp.now), stamp.wall, float(stamp.boot), stamp.boot_id)
+
+
+def _entry(row: tuple[Any, ...]) -> Entry:
+    seq, session, event, kind, name, about, data = row[:7]
+    return Entry(seq, session, event, kind, name, about, data, Stamp(*row[7:]))
+
+
+def _session_row(row: tuple[Any, ...]) -> SessionRow:
+    number, aircraft, revision, file, fingerprint = row[:5]
+    began = Stamp(*row[5:9])
+    last = began if row[10] is None else Stamp(*row[9:13])
+    ended = None if row[15] is None else Stamp(*row[14:18])
+    how = row[18] or ""
+    return SessionRow(
+        number, aircraft, revision, file, fingerprint, began, last, row[13], ended, how
+    )
