@@ -22,8 +22,9 @@ _FAR = 1 << 20
 class Lock:
     """Held from `take` until `release` or the end of the process."""
 
-    def __init__(self, handle: int) -> None:
+    def __init__(self, handle: int, path: Path) -> None:
         self._handle: int | None = handle
+        self._path = path
 
     @classmethod
     def take(cls, logbook: Path) -> Lock:
@@ -40,13 +41,19 @@ class Lock:
             os.close(handle)
             raise LockedError(_sentence(logbook, holder)) from None
         _write(handle, str(os.getpid()))
-        return cls(handle)
+        return cls(handle, path)
 
     def release(self) -> None:
         """Let others have it; a second call does nothing."""
         if self._handle is not None:
             handle, self._handle = self._handle, None
             os.close(handle)
+
+    def forget(self) -> None:
+        """Release, and leave no lock file beside a file that is no logbook."""
+        with contextlib.suppress(OSError):  # Windows removes no file that is open
+            self._path.unlink()
+        self.release()
 
 
 def _sentence(logbook: Path, holder: str) -> str:

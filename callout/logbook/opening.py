@@ -27,6 +27,26 @@ _OLDEST_SQLITE = (3, 38, 0)
 """STRICT tables came with 3.37.0, JSON functions in every build with 3.38.0 (sqlite.org)."""
 
 
+def plain_file(path: Path) -> Path:
+    """Give the one name that stands for this file, whatever link or "~" it came by.
+
+    LogbookError if a folder or a device is there, or the name can be no file.
+    """
+    try:
+        real = path.expanduser().resolve()
+        other = real.exists() and not real.is_file()
+    except (OSError, RuntimeError, ValueError) as error:  # a loop of links, a NUL in the name
+        raise LogbookError(
+            f"{str(path)!r} cannot be the name of a logbook: {error}. "
+            "Give a file with --logbook FILE.db."
+        ) from None
+    if other:
+        raise LogbookError(
+            f"{real} is no file (a folder or a device). Give a file with --logbook FILE.db."
+        )
+    return real
+
+
 def open_to_write(path: Path) -> sqlite3.Connection:
     """Give a connection to a checked, migrated logbook in WAL mode; creates the file.
 

@@ -12,15 +12,21 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
-from typing import Any
 
 from callout.engine.effects import Record
 from callout.engine.events import Event
 from callout.logbook import codec
-from callout.logbook.errors import LogbookError, NoSuchSessionError, from_sqlite
+from callout.logbook.errors import NoSuchSessionError, NotALogbookError, from_sqlite
 from callout.logbook.lock import Lock
-from callout.logbook.opening import make_folder, open_to_read, open_to_write
-from callout.logbook.rows import Entry, SessionRow
+from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
+from callout.logbook.rows import (
+    Entry,
+    SessionRow,
+    entry_from,
+    event_of,
+    fact_of,
+    session_from,
+)
 from callout.logbook.stamp import Stamp
 
 _SESSIONS = """
@@ -52,10 +58,14 @@ class Logbook:
         Raises LogbookError (see errors.py): in use by another callout, not a
         logbook, damaged, newer than this program, read-only, disk full.
         """
-        path = path.expanduser().resolve()  # one file, one lock, by whatever name it came
-        lock = _locked(path)
+        path = plain_file(path)
+        make_folder(path)
+        lock = Lock.take(path)
         try:
             return cls(open_to_write(path), path, lock)
+        except NotALogbookError:
+            lock.forget()
+            raise
         except BaseException:
             lock.release()
             raise
@@ -63,7 +73,7 @@ class Logbook:
     @classmethod
     def read(cls, path: Path) -> Logbook:
         """Open to read only, also while another program writes; LogbookError as in `open`."""
-        path = path.expanduser().resolve()
+        path = plain_file(path)
         return cls(open_to_read(path), path, None)
 
     def close(self) -> None:
@@ -116,17 +126,11 @@ class Logbook:
 
     def events(self, session: int) -> list[tuple[float, Event]]:
         """(session seconds, event) in the order they were appended, for replay."""
-        return [
-            (entry.stamp.now, codec.event_from(entry.name, entry.data))
-            for entry in self.entries(session, "event")
-        ]
+        return [(e.stamp.now, event_of(e)) for e in self.entries(session, "event")]
 
     def facts(self, session: int) -> list[tuple[float, Record]]:
         """(session seconds, fact) in the order they were appended."""
-        return [
-            (entry.stamp.now, codec.record_from(entry.data))
-            for entry in self.entries(session, "fact")
-        ]
+        return [(e.stamp.now, fact_of(e)) for e in self.entries(session, "fact")]
 
     def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
         """Entries as they are stored, in order; `kind` "" for events and facts."""
@@ -136,7 +140,7 @@ class Logbook:
         query = f"SELECT {_ENTRY} FROM entries WHERE {wanted} ORDER BY seq"  # noqa: S608 - fixed
         with self._sentences():
             for row in self._connection.execute(query, values):
-                yield _entry(row)
+                yield entry_from(row)
 
     def sessions(self) -> list[SessionRow]:
         """Every session, oldest first."""
@@ -161,9 +165,8 @@ class Logbook:
 
     def _sessions(self, clause: str, *values: object) -> list[SessionRow]:
         with self._sentences():
-            return [
-                _session_row(row) for row in self._connection.execute(_SESSIONS + clause, values)
-            ]
+            rows = self._connection.execute(_SESSIONS + clause, values).fetchall()
+        return [session_from(row) for row in rows]
 
     def _need(self, session: int) -> None:
         with self._sentences():
@@ -180,11 +183,21 @@ class Logbook:
         return number
 
     @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Let every read within see one state of the file, whatever is written meanwhile."""
+        with self._sentences():
+            try:
+                self._connection.execute("BEGIN")
+                yield
+            finally:
+                self._connection.rollback()
+
+    @contextmanager
     def _transaction(self) -> Iterator[None]:
         """All or nothing, whatever raises."""
         with self._sentences():
-            self._connection.execute("BEGIN IMMEDIATE")
             try:
+                self._connection.execute("BEGIN IMMEDIATE")
                 yield
                 self._connection.execute("COMMIT")
             except BaseException:
@@ -202,13 +215,6 @@ class Logbook:
             raise from_sqlite(error, self.path) from None
 
 
-def _locked(path: Path) -> Lock:
-    if path.is_dir():
-        raise LogbookError(f"{path} is a folder. Give the name of a file with --logbook FILE.db.")
-    make_folder(path)
-    return Lock.take(path)
-
-
 def _storable(text: str) -> str:
     """Text that SQLite can hold: half a surrogate pair (a broken file name) is spelled out."""
     return text.encode("utf-8", "backslashreplace").decode("utf-8")
@@ -216,19 +222,3 @@ def _storable(text: str) -> str:
 
 def _columns(stamp: Stamp) -> tuple[float, str, float, str]:
     return (float(stamp.now), stamp.wall, float(stamp.boot), stamp.boot_id)
-
-
-def _entry(row: tuple[Any, ...]) -> Entry:
-    seq, session, event, kind, name, about, data = row[:7]
-    return Entry(seq, session, event, kind, name, about, data, Stamp(*row[7:]))
-
-
-def _session_row(row: tuple[Any, ...]) -> SessionRow:
-    number, aircraft, revision, file, fingerprint = row[:5]
-    began = Stamp(*row[5:9])
-    last = began if row[10] is None else Stamp(*row[9:13])
-    ended = None if row[15] is None else Stamp(*row[14:18])
-    how = row[18] or ""
-    return SessionRow(
-        number, aircraft, revision, file, fingerprint, began, last, row[13], ended, how
-    )

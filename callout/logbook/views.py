@@ -2,7 +2,7 @@
 
 Rule of this file: views only read; what they show is all in `entries`. A fact's
 (key, value) pairs become one JSON object in `details`; a key that stands there
-twice keeps both, as SQLite's json_group_object does.
+twice keeps both, as SQLite's json_group_object does. Times are UTC.
 
   facts     every fact: list, item, what, details, when
   ticks     what was answered, item by item
@@ -30,7 +30,7 @@ SELECT seq, session, event, list, item, details, now, wall FROM facts WHERE fact
 
 CREATE VIEW lists AS
 SELECT seq, session, event, list, fact, details, now, wall
-FROM facts WHERE item = '' AND list <> '';
+FROM facts WHERE fact LIKE 'list %';
 
 CREATE VIEW readings AS
 SELECT seq, session,
