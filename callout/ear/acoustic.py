@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from callout.ear.mel import BANDS, MelStream
+from callout.ear.mel import COLUMNS, MelStream
 
-ROWS_PER_STEP = 3
+ROWS_PER_STEP = 4
 """Rows of features (10 ms each) that make one step of the network."""
-STEP_SECONDS = 0.03
+STEP_SECONDS = 0.04
 """Time from one row of log-probabilities to the next (s)."""
 
 
@@ -49,7 +49,7 @@ class AcousticModel:
     def run(
         self, rows: NDArray[np.float32], state: NDArray[np.float32]
     ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Run 3 n rows of features ([3 n, 64]) on from `state` ([1, S]); n rows out, next state."""
+        """Run 4 n rows of features ([4 n, 96]) on from `state` ([1, S]); n rows out, next state."""
         logp, after = self._session.run(None, {"mel": rows.T[None], "state": state})
         return logp[0], after
 
@@ -69,7 +69,7 @@ class PosteriorStream:
     def reset(self) -> None:
         """Forget all that was heard; the next sample is sample 0."""
         self._mel.reset()
-        self._rows = np.zeros((0, BANDS), np.float32)
+        self._rows = np.zeros((0, COLUMNS), np.float32)
         self._state = np.zeros((1, self._model.state_size), np.float32)
         self._to_drop = self._model.look_ahead
 
@@ -77,7 +77,7 @@ class PosteriorStream:
         """Take samples (float32 [n], 16 kHz); return the new rows of log-probabilities.
 
         Row k since the last reset, float32 [len(outputs)], tells of the sound
-        from 0.03 k to 0.03 (k + 1) s; it comes look_ahead steps later.
+        from 0.04 k to 0.04 (k + 1) s; it comes look_ahead steps later.
         """
         self._rows = np.concatenate([self._rows, self._mel.push(samples)])
         usable = len(self._rows) // ROWS_PER_STEP * ROWS_PER_STEP
