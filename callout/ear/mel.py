@@ -33,8 +33,8 @@ ROWS_REMEMBERED = 300
 """The running mean forgets with this time constant, in rows (3 s)."""
 SCALE = 0.25
 PLAIN_LOWEST_HZ, PLAIN_HIGHEST_HZ = 60.0, 3_800.0
-PLAIN_FLOOR = 1.0
-"""Least power of a plain band, at samples of full scale 32768 (about 10 dB over rounding)."""
+PLAIN_FLOOR = 100.0
+"""Least power of a plain band, at samples of full scale 32768 (-77 dB of white noise)."""
 PLAIN_OFFSET = 2.0
 
 
