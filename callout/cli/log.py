@@ -83,7 +83,7 @@ def _export(logbook: Logbook, session: int | None, form: str, to: Path | None) -
     # Bytes, because the ends of lines are part of both forms.
     lines = (line.encode("utf-8") for line in _FORMS[form](logbook, numbers))
     if to is None:
-        stream = click.get_binary_stream("stdout")
+        stream = sys.stdout.buffer
         stream.writelines(lines)
         stream.flush()
     else:
@@ -142,7 +142,7 @@ def _show_timeline(logbook: Logbook, session: int) -> None:
         table.add_row(*(_cell(cell) for cell in (*when, what, entry.about, details)))
     _print(table)
     if untold:
-        _print(_cell(f"{untold} events of clock and voice are not shown; --export gives them."))
+        _print(_cell(f"Not shown: {untold} of clock and voice; --export gives everything."))
 
 
 def _told(entry: Entry) -> tuple[str, str]:

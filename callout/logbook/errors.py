@@ -22,6 +22,10 @@ class ReadOnlyError(LogbookError):
     """The logbook, or its folder, cannot be written."""
 
 
+class CannotOpenError(LogbookError):
+    """The system does not let the file be opened."""
+
+
 class DiskFullError(LogbookError):
     """There is no room left for another entry."""
 
@@ -84,7 +88,7 @@ def damaged(path: Path, found: str) -> DamagedError:
 
 
 def _cannot_open(path: Path) -> LogbookError:
-    return LogbookError(
+    return CannotOpenError(
         f"The logbook {path} cannot be opened. "
         "Check that its folder exists, that it is a file, and that you may read and write it."
     )

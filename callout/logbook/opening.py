@@ -12,8 +12,10 @@ from pathlib import Path
 
 from callout.logbook import migrations
 from callout.logbook.errors import (
+    CannotOpenError,
     LogbookError,
     NotALogbookError,
+    ReadOnlyError,
     damaged,
     from_os,
     from_sqlite,
@@ -54,7 +56,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
     with the barrier that fsync leaves out there, fullfsync).
     """
     _check_sqlite()
-    connection = _connect(path, "rwc")
+    connection = _connect(path, "mode=rwc")
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
         _check(connection, path)
@@ -77,7 +79,28 @@ def open_to_read(path: Path) -> sqlite3.Connection:
             f"There is no logbook at {path}. Run a session first, or say with "
             "--logbook FILE.db where it is."
         )
-    connection = _connect(path, "ro")
+    try:
+        return _checked_to_read(path, "mode=ro")
+    except (ReadOnlyError, CannotOpenError):
+        # In a folder that may not be written SQLite cannot share the file with a
+        # writer (sqlite.org/wal.html, "Read-Only Databases").  Without a log
+        # beside it the file is whole, and there is no writer to share it with.
+        if _holds_more(path):
+            raise LogbookError(
+                f"The logbook {path} cannot be read where it is: its newest entries are in the "
+                "-wal file, and its folder cannot be written. Copy both files to a folder of "
+                "yours and give the copy with --logbook FILE.db."
+            ) from None
+        return _checked_to_read(path, "immutable=1")
+
+
+def _holds_more(path: Path) -> bool:
+    log = path.with_name(path.name + "-wal")
+    return log.exists() and log.stat().st_size > 0
+
+
+def _checked_to_read(path: Path, how: str) -> sqlite3.Connection:
+    connection = _connect(path, how)
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
         _check(connection, path)
@@ -101,9 +124,9 @@ def _check_sqlite() -> None:
         )
 
 
-def _connect(path: Path, mode: str) -> sqlite3.Connection:
+def _connect(path: Path, how: str) -> sqlite3.Connection:
     # as_uri escapes what would end the file name in a URI ("?", "#", "%").
-    uri = f"{path.absolute().as_uri()}?mode={mode}"
+    uri = f"{path.absolute().as_uri()}?{how}"
     try:
         return sqlite3.connect(uri, uri=True, isolation_level=None)
     except sqlite3.Error as error:
