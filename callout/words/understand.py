@@ -7,6 +7,7 @@ it, or nothing. There is no nearest match, no part match, no search.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from callout.words.normal import normalise
 from callout.words.number_words import spelled
@@ -21,7 +22,8 @@ _SAME: tuple[tuple[str, str], ...] = (
     ("what's", "what is"),
     ("who's", "who is"),
     ("where's", "where is"),
-    ("okay", "ok"),
+    ("ok", "okay"),
+    ("o k", "okay"),
     ("niner", "nine"),
     ("fife", "five"),
     ("per cent", "percent"),
@@ -65,6 +67,7 @@ def understand(grammar: Grammar, text: str) -> Match | None:
     return None
 
 
+@lru_cache(maxsize=4096)  # an ear asks about the same few phrases many times a second
 def plain(text: str) -> str:
     """Return the text as it is compared: normalised, numerals spelled, one spelling a word."""
     padded = f" {spelled(normalise(text))} "
