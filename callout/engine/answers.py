@@ -1,0 +1,290 @@
+"""What an answer does: ticks the item, is refused, or is asked about.
+
+Rule of this file: every tick goes through `tick`, and a tick that came sooner
+than a person could have looked is queried once (answers under a second with
+the right words and the wrong flaps: NTSB/AAR-89/04, as quoted by a survey).
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from callout.checklist.model import Ask, Await, Band, Choose, Item, ReadValue
+from callout.engine import flow, wording
+from callout.engine.effects import Priority, ToneKind
+from callout.engine.events import Heard
+from callout.engine.grammar import gauge_of
+from callout.engine.limits import Level, Verdict, judge
+from callout.engine.rules import State
+from callout.engine.state import Doubt, LastAct, Status
+from callout.engine.turn import Turn
+
+
+def look_time(turn: Turn) -> float:
+    """Seconds a person needs to look at the item in hand."""
+    item = turn.item
+    if item.look_time > 0:
+        return item.look_time
+    return turn.aircraft.settings.look_time if isinstance(item.task, Ask | ReadValue) else 0.0
+
+
+def latency(turn: Turn) -> float | None:
+    """Seconds from the end of the call to the answer; below 0 while it was said."""
+    if not isinstance(turn.event, Heard):
+        return None
+    if turn.state.prompt_ended_at is None:
+        return min(0.0, turn.event.began - turn.now)
+    return turn.event.began - turn.state.prompt_ended_at
+
+
+def too_quick(turn: Turn) -> bool:
+    """Query an answer that came before a person could have looked; once per item."""
+    gap = latency(turn)
+    if gap is None or turn.state.queried or gap >= look_time(turn):
+        return False
+    if look_time(turn) <= 0:
+        return False
+    turn.set(queried=True)
+    turn.record("quick answer", words=turn.input.text, latency=f"{gap:.2f}")
+    turn.hush()
+    turn.ask(f"That was quick. {wording.prompt(turn.aircraft, turn.item)}", again=True)
+    return True
+
+
+def tick(turn: Turn, answer: str) -> None:
+    """Tick the item in hand and write down by what."""
+    assert turn.state.item is not None
+    index = turn.state.item
+    turn.set(last=LastAct(turn.run.list_id, index, turn.run.marks[index]))
+    turn.mark(index, Status.TICKED, answer)
+    turn.record("ticked", answer=answer, who=turn.item.who.value, **_evidence(turn))
+
+
+def _evidence(turn: Turn) -> dict[str, str]:
+    event = turn.event
+    if not isinstance(event, Heard):
+        return {"by": type(event).__name__}
+    data = {"words": event.text, "certainty": f"{event.certainty:.2f}", "by": event.source}
+    gap = latency(turn)
+    return data if gap is None else {**data, "latency": f"{gap:.2f}"}
+
+
+def take_answer(turn: Turn) -> None:
+    """The item's own full answer."""
+    if too_quick(turn):
+        return
+    tick(turn, turn.input.argument)
+    turn.hush()
+    turn.tone(ToneKind.HEARD)
+    flow.advance(turn)
+
+
+def take_option(turn: Turn) -> None:
+    """A choice was made: it decides which items apply."""
+    item, option = turn.item, turn.input.argument
+    assert isinstance(item.task, Choose)
+    kept = tuple(pair for pair in turn.state.choices if pair[0] != item.id)
+    turn.set(choices=(*kept, (item.id, option)))
+    tick(turn, option)
+    turn.hush()
+    turn.tone(ToneKind.HEARD)
+    flow.advance(turn)
+
+
+def refuse_answer(turn: Turn) -> None:
+    """A likely wrong answer: named, and the item stays open."""
+    turn.record("wrong answer", words=turn.input.text)
+    turn.hush()
+    turn.tone(ToneKind.NOT_UNDERSTOOD)
+    wanted = wording.answer_wanted(turn.aircraft, turn.item)
+    turn.ask(
+        f"Heard {turn.input.text}, not accepted. Wanted: {wanted}. "
+        + wording.prompt(turn.aircraft, turn.item),
+        again=True,
+    )
+
+
+def take_value(turn: Turn) -> None:
+    """One value: judged against limits and range."""
+    accept_value(turn, turn.input.values[0])
+
+
+def wanted_band(item: Item) -> Band:
+    """The range a value item asks for."""
+    if isinstance(item.task, Await):
+        return item.task.condition.band
+    assert isinstance(item.task, ReadValue)
+    return item.task.accept
+
+
+def accept_value(turn: Turn, value: Decimal) -> None:
+    """Tick a value in range; read back any other, with its limit."""
+    item = turn.item
+    gauge = gauge_of(turn.aircraft, item)
+    assert gauge is not None
+    verdict = judge(gauge, turn.checklist.engine_state, value, wanted_band(item))
+    if verdict.level in (Level.OUTSIDE, Level.NEVER):
+        refuse_value(turn, value, verdict)
+        return
+    if too_quick(turn):
+        return
+    turn.set(doubt=None)
+    keep_value(turn, gauge.id, value)
+    tick(turn, str(value))
+    turn.hush()
+    if verdict.level is Level.CAUTION:
+        turn.record("caution", value=str(value), limit=str(verdict.limit))
+        text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
+        turn.say(text, Priority.CAUTION)
+    else:
+        turn.say(wording.read_back(turn.aircraft, gauge, value))
+    flow.advance(turn)
+
+
+def keep_value(turn: Turn, gauge_id: str, value: Decimal) -> None:
+    """Remember the latest value of a gauge."""
+    kept = tuple(pair for pair in turn.state.values if pair[0] != gauge_id)
+    turn.set(values=(*kept, (gauge_id, value)))
+
+
+def refuse_value(turn: Turn, value: Decimal, verdict: Verdict) -> None:
+    """Out of range: value and limit are spoken back and the item stays open."""
+    gauge = gauge_of(turn.aircraft, turn.item)
+    assert gauge is not None
+    never = verdict.level is Level.NEVER
+    fact = "limit passed" if never else "out of range"
+    turn.record(fact, gauge=gauge.id, value=str(value), limit=str(verdict.limit))
+    turn.set(doubt=None, mode=flow.item_state(turn.item))
+    turn.hush()
+    if never:
+        turn.tone(ToneKind.WARNING)
+    text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
+    turn.say(text, Priority.WARNING if never else Priority.CAUTION)
+    turn.ask(wording.prompt(turn.aircraft, turn.item), again=True)
+
+
+def refuse_impossible(turn: Turn) -> None:
+    """A number that the gauge cannot show was misheard or misread."""
+    turn.record("impossible value", words=turn.input.text)
+    turn.hush()
+    turn.tone(ToneKind.NOT_UNDERSTOOD)
+    turn.ask(
+        f"Heard {turn.input.text}, the gauge cannot show that. "
+        + wording.prompt(turn.aircraft, turn.item),
+        again=True,
+    )
+
+
+def ask_which_value(turn: Turn) -> None:
+    """The words may mean two values: read back the likelier one, digit by digit."""
+    turn.set(doubt=Doubt(turn.input.values, turn.input.text), mode=State.CONFIRMING)
+    turn.record(
+        "doubtful value",
+        words=turn.input.text,
+        values="; ".join(str(value) for value in turn.input.values),
+    )
+    turn.hush()
+    ask_about(turn)
+
+
+def ask_about(turn: Turn) -> None:
+    """Ask for affirm or negative about the first value in doubt."""
+    doubt, gauge = turn.state.doubt, gauge_of(turn.aircraft, turn.item)
+    assert doubt is not None
+    assert gauge is not None
+    read = wording.with_unit(turn.aircraft, gauge, doubt.values[0])
+    turn.ask(wording.sentence(f"Confirm {read}. Affirm, negative, or the digits"), again=True)
+
+
+def value_confirmed(turn: Turn) -> None:
+    """The pilot affirmed the value read back."""
+    assert turn.state.doubt is not None
+    value = turn.state.doubt.values[0]
+    turn.set(doubt=None, mode=flow.item_state(turn.item))
+    accept_value(turn, value)
+
+
+def value_denied(turn: Turn) -> None:
+    """Not that one: asked for again, as digits."""
+    turn.record("value denied")
+    turn.set(doubt=None, mode=flow.item_state(turn.item))
+    turn.hush()
+    turn.ask(f"Say the digits. {wording.prompt(turn.aircraft, turn.item)}", again=True)
+
+
+def not_confirmed(turn: Turn) -> None:
+    """Negative or unable: the item stays open, and the ways on are named."""
+    turn.record("not confirmed", words=turn.input.text)
+    turn.hush()
+    ways = "override" if turn.item.killer else "defer, skip"
+    turn.ask(f"Stays open. {turn.item.call}. Say the answer, {ways}, hold, or abort.", again=True)
+
+
+def reopen(turn: Turn, index: int, why: str) -> None:
+    """An item no longer counts as ticked."""
+    item = turn.items[index]
+    was = turn.run.marks[index]
+    turn.mark(index, Status.PENDING)
+    about = f"{turn.run.list_id}/{item.id}"
+    turn.record("reopened", about, why=why, was=was.answer or was.status.value)
+    if isinstance(item.task, Choose):
+        turn.set(choices=tuple(p for p in turn.state.choices if p[0] != item.id))
+
+
+def correct_answer(turn: Turn) -> None:
+    """`correction` with an answer of the last item: replaces what was said for it."""
+    last = turn.state.last
+    assert last is not None
+    reopen(turn, last.item, "correction")
+    turn.hush()
+    _retake(turn, last.item)
+    tick(turn, turn.input.argument)
+    turn.tone(ToneKind.HEARD)
+    flow.advance(turn)
+
+
+def _retake(turn: Turn, index: int) -> None:
+    """Back to an item that was answered before; its call was said long ago."""
+    turn.set(item=index, timer=None, doubt=None, held_since=None, queried=True)
+    turn.set(mode=flow.item_state(turn.item))
+
+
+def correct_value(turn: Turn) -> None:
+    """`correction` with a value: judged as the first one was."""
+    last = turn.state.last
+    assert last is not None
+    reopen(turn, last.item, "correction")
+    _retake(turn, last.item)
+    if turn.input.doubtful:
+        ask_which_value(turn)
+    elif turn.input.values:
+        accept_value(turn, turn.input.values[0])
+    else:
+        refuse_impossible(turn)
+
+
+def back_to_last(turn: Turn, why: str) -> bool:
+    """Reopen what the last utterance ticked and ask it again; False if there is nothing."""
+    last = turn.state.last
+    if last is None or not _in_reach(turn, last):
+        return False
+    if turn.run.marks[last.item] == last.before:
+        return False
+    reopen(turn, last.item, why)
+    turn.set(last=None)
+    turn.hush()
+    flow.begin_item(turn, last.item)
+    return True
+
+
+def _in_reach(turn: Turn, last: LastAct) -> bool:
+    """Whether the last act's list runs, or was closed just now and can be reopened."""
+    state = turn.state
+    if state.run is not None:
+        return state.run.list_id == last.list_id
+    if not state.closed or state.closed[-1].list_id != last.list_id:
+        return False
+    run = state.closed[-1]
+    turn.set(run=run, closed=state.closed[:-1])
+    turn.record("list reopened", run.list_id)
+    return True

@@ -1,0 +1,382 @@
+"""The universal words: say again, stand by, hold, abort, help and their kin.
+
+Rule of this file: each does the same in every state (invariant 8). None of
+them ticks anything.
+"""
+
+from __future__ import annotations
+
+from callout.checklist.model import ListKind, ResumePolicy, Wait
+from callout.engine import answers, flow, timers, wording
+from callout.engine.effects import ToneKind
+from callout.engine.rules import State
+from callout.engine.state import Status, applies, open_items
+from callout.engine.turn import Turn
+from callout.words.say_numbers import say_duration
+
+
+def say_again(turn: Turn) -> None:
+    """The last sentence that wants an answer, from its beginning."""
+    turn.hush()
+    turn.ask(turn.state.prompt, again=True)
+
+
+def name_of_place(turn: Turn) -> str:
+    """What is in hand, by name."""
+    if turn.state.run is None:
+        return "between lists"
+    if turn.state.item is None:
+        return f"the end of {turn.checklist.title}"
+    return turn.item.call
+
+
+def stand_by(turn: Turn) -> None:
+    """Silent until the answer or resume; the answer still counts."""
+    mode = turn.state.mode
+    turn.record("standing by")
+    turn.hush()
+    if mode not in (State.STANDING_BY, State.HOLDING):
+        turn.set(back_to=mode)
+    if mode is State.HOLDING:
+        turn.set(back_to=base_state(turn))
+    turn.set(mode=State.STANDING_BY, answer_due=None)
+    turn.say(f"Standing by at {name_of_place(turn)}.")
+
+
+def base_state(turn: Turn) -> State:
+    """The state of what is in hand, whatever was being asked about it."""
+    if turn.state.run is None:
+        return State.READY
+    if turn.state.item is None:
+        return State.REVIEWING
+    return flow.item_state(turn.item)
+
+
+def leave_stand_by(turn: Turn) -> None:
+    """Resume after stand by: the item is asked again."""
+    turn.record("resumed")
+    turn.hush()
+    _refresh(turn)
+
+
+def hold(turn: Turn) -> None:
+    """Hold the list: "holding at ITEM" (FSF ALAR Briefing Note 1.5, as quoted)."""
+    turn.record("held")
+    turn.hush()
+    turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
+    turn.say(f"Holding at {name_of_place(turn)}.")
+
+
+def resume(turn: Turn) -> None:
+    """Resume by the policy of the settings; stale ticks are reopened first."""
+    turn.hush()
+    policy = turn.aircraft.settings.resume
+    turn.record("resumed", policy=policy.value)
+    if turn.state.run is None:
+        flow.offer(turn)
+        return
+    if policy is ResumePolicy.REPEAT_LAST:
+        _repeat_last(turn)
+    else:
+        _restart(turn, whole=policy is ResumePolicy.RESTART_LIST)
+    _refresh(turn)
+
+
+def _repeat_last(turn: Turn) -> None:
+    """Say the last completed item with its answer."""
+    ticked = [(mark.at, i) for i, mark in enumerate(turn.run.marks) if _ticked(turn, i)]
+    if ticked:
+        _, index = max(ticked)
+        answer = turn.run.marks[index].answer
+        turn.say(wording.sentence(f"Last item: {turn.items[index].call}, {answer}"))
+
+
+def _ticked(turn: Turn, index: int) -> bool:
+    return turn.run.marks[index].status is Status.TICKED
+
+
+def _restart(turn: Turn, *, whole: bool) -> None:
+    """Items of the section in hand, or of the list, are asked again."""
+    first, last = (0, len(turn.items)) if whole else _section(turn)
+    for index in range(first, last):
+        if turn.run.marks[index].status is not Status.PENDING:
+            answers.reopen(turn, index, "restart after a hold")
+
+
+def _section(turn: Turn) -> tuple[int, int]:
+    at, index = 0, turn.state.item if turn.state.item is not None else len(turn.items) - 1
+    for section in turn.checklist.sections:
+        if index < at + len(section.items):
+            return at, at + len(section.items)
+        at += len(section.items)
+    raise IndexError(index)
+
+
+def _refresh(turn: Turn) -> None:
+    """Reopen what went stale, then go on where the list now stands."""
+    turn.set(back_to=None)
+    if turn.state.run is None:
+        flow.offer(turn)
+        return
+    for index, item in enumerate(turn.items):
+        mark = turn.run.marks[index]
+        stale = item.stale_after is not None and turn.now - mark.at > item.stale_after
+        if mark.status is Status.TICKED and stale:
+            answers.reopen(turn, index, "stale")
+            turn.say(wording.sentence(f"{item.call} is out of date"))
+    item_index = turn.state.item
+    pending = flow.next_index(turn)
+    if _wait_over(turn):
+        finish_wait(turn)
+    elif item_index is not None and pending == item_index:
+        flow.reask(turn)
+    else:
+        flow.advance(turn)
+
+
+def _wait_over(turn: Turn) -> bool:
+    timer = turn.state.timer
+    if timer is None or turn.state.item is None or not isinstance(turn.item.task, Wait):
+        return False
+    return timer.over or timer.ends <= turn.now
+
+
+def finish_wait(turn: Turn) -> None:
+    """A timed wait is over: time did what it had to do."""
+    timer = turn.state.timer
+    assert timer is not None
+    seconds = f"{turn.now - timer.began:.1f}"
+    if not timer.over:
+        turn.say(wording.time_over(turn.item))
+    answers.tick(turn, f"{seconds} s")
+    turn.set(last=None)
+    flow.advance(turn)
+
+
+def disregard(turn: Turn) -> None:
+    """The last utterance is undone."""
+    dialogue = (State.CONFIRMING, State.REASONING, State.CONFIRMING_OVERRIDE)
+    silent = (State.STANDING_BY, State.HOLDING)
+    turn.record("disregard")
+    if turn.state.mode in dialogue + silent:
+        turn.hush()
+        flow.reask(turn)
+    elif not answers.back_to_last(turn, "disregard"):
+        turn.hush()
+        turn.say("Nothing to disregard.")
+        flow.reask(turn)
+
+
+def correction(turn: Turn) -> None:
+    """`correction` alone: the last item is asked again."""
+    if not answers.back_to_last(turn, "correction"):
+        turn.hush()
+        turn.say("Nothing to correct.")
+        flow.reask(turn)
+
+
+def go_back(turn: Turn) -> None:
+    """To the applying item before this one; its tick no longer counts."""
+    assert turn.state.item is not None
+    before = [i for i in range(turn.state.item) if applies(turn.items[i], turn.state.choices)]
+    turn.hush()
+    if not before:
+        turn.say("This is the first item.")
+        flow.reask(turn)
+        return
+    answers.reopen(turn, before[-1], "go back")
+    flow.begin_item(turn, before[-1])
+
+
+def abort(turn: Turn) -> None:
+    """Stop the running list and open its abort procedure, at once."""
+    if turn.state.run is None:
+        turn.remark("No list is running.")
+        return
+    checklist = turn.checklist
+    if checklist.kind is not ListKind.NORMAL:
+        turn.hush()
+        turn.say(f"{wording.sentence(checklist.title)}")
+        flow.reask(turn)
+        return
+    _break_off(turn, checklist.abort)
+
+
+def call_procedure(turn: Turn) -> None:
+    """An abort or emergency procedure called by its name."""
+    target = turn.input.argument
+    if turn.state.run is not None and turn.run.list_id == target:
+        turn.hush()
+        flow.reask(turn)
+        return
+    _break_off(turn, target)
+
+
+def _break_off(turn: Turn, target: str) -> None:
+    turn.hush()
+    turn.tone(ToneKind.WARNING)
+    if turn.state.run is not None:
+        title = turn.checklist.title
+        flow.leave_list(turn, "aborted")
+        turn.say(wording.sentence(f"{title} aborted"))
+    turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None, wanted="")
+    if target:
+        flow.open_list(turn, target, forced=False)
+    else:
+        flow.offer(turn)
+
+
+def help_now(turn: Turn) -> None:
+    """What can be said now: the answer first, then the ways on."""
+    item_state = turn.state.run is not None and turn.state.item is not None
+    parts = []
+    if item_state and turn.state.mode in (State.ASKING, State.AWAITING, State.STANDING_BY):
+        parts.append(wording.answer_wanted(turn.aircraft, turn.item))
+    first_forms: dict[str, str] = {}
+    for phrase in turn.state.grammar.phrases:
+        if _worth_saying(phrase.means):
+            first_forms.setdefault(phrase.means, phrase.text)
+    parts += first_forms.values()
+    turn.record("help")
+    turn.hush()
+    turn.remark(f"You can say: {', '.join(parts)}.")
+
+
+def _worth_saying(means: str) -> bool:
+    """One form of each universal word; answers were said already, refusals are not offered."""
+    kind, _, argument = means.partition(":")
+    if kind == "word":
+        return True
+    return kind in ("open", "reason", "end", "procedure") and bool(argument or kind == "end")
+
+
+def say_why(turn: Turn) -> None:
+    """The item's reason, as its author wrote it."""
+    turn.hush()
+    turn.remark(wording.sentence(turn.item.why) if turn.item.why else "No reason is written down.")
+
+
+def where_am_i(turn: Turn) -> None:
+    """List, place in it, item; the time left if a timer runs."""
+    turn.hush()
+    if turn.state.run is None or turn.state.item is None:
+        turn.remark(wording.sentence(name_of_place(turn)))
+        return
+    here = [i for i, item in enumerate(turn.items) if applies(item, turn.state.choices)]
+    number = here.index(turn.state.item) + 1
+    text = f"{turn.checklist.title}, item {number} of {len(here)}. {turn.item.call}."
+    if turn.state.timer is not None:
+        left = round(timers.remaining(turn.state.timer, turn.now))
+        text += f" {say_duration(left)} remaining."
+    turn.remark(text)
+
+
+def what_is_open(turn: Turn) -> None:
+    """Open items of the running list by name."""
+    left = open_items(turn.aircraft, turn.state)
+    turn.hush()
+    turn.remark(f"Open: {wording.names(left)}." if left else "Nothing is open.")
+
+
+def who_is_next(turn: Turn) -> None:
+    """The next item and who does it."""
+    turn.hush()
+    if turn.state.run is None:
+        plan = turn.state.plan
+        turn.remark(wording.next_list(turn.aircraft.list(plan[0])) if plan else flow.OFFER_ANY)
+        return
+    assert turn.state.item is not None
+    for index in range(turn.state.item + 1, len(turn.items)):
+        item = turn.items[index]
+        pending = turn.run.marks[index].status is Status.PENDING
+        if pending and applies(item, turn.state.choices):
+            turn.remark(f"Next: {item.call}, {item.who.value}.")
+            return
+    turn.remark("No further item.")
+
+
+def defer(turn: Turn) -> None:
+    """Put an item off until its list's next gate or end; never a killer item."""
+    assert turn.state.item is not None
+    if turn.item.killer:
+        refuse(turn, "A killer item cannot be deferred. Say the answer, or override.")
+    elif turn.run.marks[turn.state.item].status is Status.DEFERRED:
+        refuse(turn, "Deferred once already. Say the answer, skip, or override.")
+    else:
+        turn.mark(turn.state.item, Status.DEFERRED)
+        turn.record("deferred")
+        turn.hush()
+        turn.say(wording.sentence(f"{turn.item.call} deferred"))
+        flow.advance(turn)
+
+
+def refuse(turn: Turn, why: str) -> None:
+    """A command that may not be followed here."""
+    turn.record("refused", words=turn.input.text, why=why)
+    turn.hush()
+    turn.ask(why, again=True)
+
+
+def skip(turn: Turn) -> None:
+    """Leave an item open and go on; never a killer item, never at a gate."""
+    assert turn.state.item is not None
+    index = turn.state.item
+    if turn.item.killer:
+        refuse(turn, "A killer item cannot be skipped. Say the answer, or override.")
+    elif turn.run.marks[index].status is Status.DEFERRED and _before_gate(turn, index):
+        refuse(turn, "It was deferred to this gate. Say the answer, or override.")
+    else:
+        turn.mark(index, Status.SKIPPED)
+        turn.record("skipped")
+        turn.hush()
+        turn.say(wording.sentence(f"{turn.item.call} left open"))
+        flow.advance(turn)
+
+
+def _before_gate(turn: Turn, index: int) -> bool:
+    pairs = list(zip(turn.items, turn.run.marks, strict=True))[index + 1 :]
+    return any(item.gate and mark.status is Status.PENDING for item, mark in pairs)
+
+
+def review_open(turn: Turn) -> None:
+    """At a list's end: the open items are asked again."""
+    for item in open_items(turn.aircraft, turn.state):
+        index = turn.items.index(item)
+        if turn.run.marks[index].status is Status.SKIPPED:
+            answers.reopen(turn, index, "go back")
+    turn.hush()
+    flow.advance(turn)
+
+
+def leave_open(turn: Turn) -> None:
+    """Proceed with items open; a killer item among them forbids it."""
+    killers = tuple(i for i in open_items(turn.aircraft, turn.state) if i.killer)
+    turn.hush()
+    if killers:
+        text = f"Killer item open: {wording.names(killers)}. Say go back, or override."
+        turn.record("refused", words=turn.input.text, why=text)
+        turn.ask(text, again=True)
+        return
+    flow.close_list(turn)
+
+
+def open_next(turn: Turn) -> None:
+    """The next list of the plan."""
+    plan = turn.state.plan
+    turn.hush()
+    if plan:
+        flow.open_list(turn, plan[0])
+    else:
+        flow.offer(turn)
+
+
+def open_named(turn: Turn) -> None:
+    """A list by its name."""
+    turn.hush()
+    flow.open_list(turn, turn.input.argument)
+
+
+def end_session(turn: Turn) -> None:
+    """The pilot ends it."""
+    turn.hush()
+    flow.end(turn, "ended by the pilot")

@@ -1,0 +1,92 @@
+"""Passing an item, or a list's needs, without its answer: two utterances and a reason.
+
+Rule of this file: nothing is overridden by one utterance. "override" asks for
+the reason, the reason is read back, "confirm override" does it; the list is
+then never complete (invariant 2).
+"""
+
+from __future__ import annotations
+
+from callout.engine import flow, wording
+from callout.engine.effects import ToneKind
+from callout.engine.rules import State
+from callout.engine.state import Overriding, Status, open_items
+from callout.engine.turn import Turn
+
+
+def ask_override(turn: Turn) -> None:
+    """First utterance: ask for the reason."""
+    state = turn.state
+    if state.run is not None:
+        _begin(turn, Overriding(state.run.list_id, state.item), turn.item.call)
+    elif state.wanted:
+        title = turn.aircraft.list(state.wanted).title
+        _begin(turn, Overriding(state.wanted, None), f"what {title} needs first")
+    else:
+        turn.remark("Nothing to override.")
+
+
+def override_open(turn: Turn) -> None:
+    """At a list's end: the first open item, a killer item before others."""
+    left = open_items(turn.aircraft, turn.state)
+    item = next((one for one in left if one.killer), left[0])
+    index = turn.items.index(item)
+    turn.set(item=index)
+    _begin(turn, Overriding(turn.run.list_id, index), item.call)
+
+
+def _begin(turn: Turn, subject: Overriding, name: str) -> None:
+    turn.set(overriding=subject, mode=State.REASONING)
+    turn.record("override asked")
+    turn.hush()
+    reasons = ", ".join(turn.aircraft.settings.reasons)
+    turn.ask(f"Override {name}. Say the reason: {reasons}. Or negative.", again=True)
+
+
+def take_reason(turn: Turn) -> None:
+    """The reason is read back and the second utterance asked for."""
+    subject = turn.state.overriding
+    assert subject is not None
+    reason = turn.input.argument
+    turn.set(
+        overriding=Overriding(subject.list_id, subject.item, reason),
+        mode=State.CONFIRMING_OVERRIDE,
+    )
+    turn.hush()
+    name = _name(turn, subject)
+    turn.ask(f"Override {name}, {reason}. Say confirm override, or negative.", again=True)
+
+
+def _name(turn: Turn, subject: Overriding) -> str:
+    checklist = turn.aircraft.list(subject.list_id)
+    if subject.item is None:
+        return f"what {checklist.title} needs first"
+    return tuple(checklist.items())[subject.item].call
+
+
+def override(turn: Turn) -> None:
+    """Second utterance: done, with its reason written down."""
+    subject = turn.state.overriding
+    assert subject is not None
+    turn.hush()
+    turn.tone(ToneKind.CAUTION)
+    if subject.item is None:
+        missing = flow.unmet(turn, turn.aircraft.list(subject.list_id))
+        needs = "; ".join(f"{need.list_id}/{need.item}".rstrip("/") for need in missing)
+        turn.record("overridden", subject.list_id, reason=subject.reason, needs=needs)
+        turn.set(overriding=None)
+        flow.open_list(turn, subject.list_id, forced=True)
+        return
+    turn.set(item=subject.item)
+    turn.mark(subject.item, Status.OVERRIDDEN, subject.reason)
+    turn.record("overridden", reason=subject.reason)
+    turn.say(wording.sentence(f"{turn.item.call} overridden, {subject.reason}"))
+    turn.set(overriding=None, last=None)
+    flow.advance(turn)
+
+
+def drop_override(turn: Turn) -> None:
+    """Negative: as if it had not been said."""
+    turn.record("override dropped")
+    turn.hush()
+    flow.reask(turn)

@@ -1,0 +1,266 @@
+"""The table {state: {trigger: rule}}: every rule of a session stands here.
+
+Rule of this file: data only. A rule names the action that carries it out
+(actions are in the files named in ACTION_HOMES of session.py) and the states
+it may lead to; session.py refuses an action that leads anywhere else, so the
+picture in DEVELOPERS.md, which is drawn from this table, is true.
+
+A trigger that a state's row lacks changes nothing but the log.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from types import MappingProxyType
+
+
+class State(Enum):
+    """Where a session stands."""
+
+    #: before the first event
+    CLOSED = "closed"
+    #: no list open; the next one is offered
+    READY = "ready"
+    #: an item was read aloud and waits for its answer (or choice, or value)
+    ASKING = "asking"
+    #: advice is being said
+    ADVISING = "advising"
+    #: a timed wait runs
+    TIMING = "timing"
+    #: waits for a gauge to come into a band
+    AWAITING = "awaiting"
+    #: a number could be two; the pilot confirms one
+    CONFIRMING = "confirming"
+    #: an override was asked for; a reason is due
+    REASONING = "reasoning"
+    #: a reason was given; the second utterance is due
+    CONFIRMING_OVERRIDE = "confirming override"
+    #: the pilot said stand by, or did not answer: silent, still listening for the answer
+    STANDING_BY = "standing by"
+    #: the list is held: only resume, abort and questions count
+    HOLDING = "holding"
+    #: the list's end was reached with items open
+    REVIEWING = "reviewing"
+    #: over
+    ENDED = "ended"
+
+
+class Trigger(Enum):
+    """What an event amounts to in the state it meets."""
+
+    OPENED = "session opened"
+    ANSWER = "right answer"
+    WRONG_ANSWER = "wrong answer"
+    VALUE = "value"
+    DOUBTFUL_VALUE = "value that could be two"
+    IMPOSSIBLE_VALUE = "value the gauge cannot show"
+    OPTION = "option chosen"
+    REASON = "reason"
+    OPEN_LIST = "open a list by name"
+    CALL_PROCEDURE = "abort or emergency procedure by name"
+    CORRECT_ANSWER = "correction with an answer"
+    CORRECT_VALUE = "correction with a value"
+    END_SESSION = "end session"
+    SAY_AGAIN = "say again"
+    STAND_BY = "stand by"
+    HOLD = "hold"
+    RESUME = "resume"
+    DISREGARD = "disregard"
+    CORRECTION = "correction"
+    ABORT = "abort"
+    HELP = "help"
+    DEFER = "defer"
+    SKIP = "skip"
+    OVERRIDE = "override"
+    CONFIRM_OVERRIDE = "confirm override"
+    WHY = "why"
+    WHERE_AM_I = "where am i"
+    WHAT_IS_OPEN = "what is open"
+    WHO_IS_NEXT = "who is next"
+    GO_BACK = "go back"
+    PROCEED = "proceed"
+    AFFIRM = "affirm"
+    NEGATIVE = "negative"
+    UNABLE = "unable"
+    LATE = "words meant for what was asked before"
+    NOT_UNDERSTOOD = "not understood"
+    NO_ANSWER = "no answer in time"
+    SPEECH_ENDED = "sentence said to its end"
+    MARK = "mark of a timed wait"
+    TIME_DONE = "timed wait over"
+    TIME_MISSED = "condition not met in time"
+    CONDITION_MET = "condition met"
+    READING = "reading"
+    LOST = "part lost"
+    RESTORED = "part restored"
+    CAME_BACK = "program came back"
+    STOPPED = "stopped"
+    NOTHING = "time passed"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """Which action, and where it may lead (empty: stays)."""
+
+    action: str
+    to: frozenset[State] = frozenset()
+
+
+S = State
+T = Trigger
+
+ITEM_STATES = frozenset({S.ASKING, S.ADVISING, S.TIMING, S.AWAITING})
+"""States in which an item is in hand."""
+
+ONWARD = ITEM_STATES | {S.REVIEWING, S.READY, S.ENDED}
+"""Where a finished item leads: the next item, the review, or out of the list."""
+
+
+def _rule(action: str, *to: State | frozenset[State]) -> Rule:
+    states: set[State] = set()
+    for one in to:
+        states |= one if isinstance(one, frozenset) else {one}
+    return Rule(action, frozenset(states))
+
+
+# Heard and meant the same in every state (invariant 8), and what happens to
+# the machine itself rather than to the list.
+ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        T.SAY_AGAIN: _rule("say_again"),
+        T.STAND_BY: _rule("stand_by", S.STANDING_BY),
+        T.DISREGARD: _rule("disregard", ITEM_STATES, S.READY, S.REVIEWING),
+        T.ABORT: _rule("abort", ITEM_STATES, S.READY),
+        T.HELP: _rule("help_now"),
+        T.WHERE_AM_I: _rule("where_am_i"),
+        T.WHAT_IS_OPEN: _rule("what_is_open"),
+        T.CALL_PROCEDURE: _rule("call_procedure", ITEM_STATES),
+        T.NOT_UNDERSTOOD: _rule("not_understood"),
+        T.LATE: _rule("late"),
+        T.SPEECH_ENDED: _rule("speech_ended"),
+        T.READING: _rule("take_reading"),
+        T.LOST: _rule("part_lost"),
+        T.RESTORED: _rule("part_restored"),
+        T.CAME_BACK: _rule("came_back", S.HOLDING),
+        T.STOPPED: _rule("stopped", S.ENDED),
+        T.NOTHING: _rule("nothing"),
+        T.MARK: _rule("say_mark"),
+        T.TIME_DONE: _rule("note_time_done"),
+    }
+)
+
+# What may be said about the item in hand, whatever kind it is.
+IN_HAND: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        T.HOLD: _rule("hold", S.HOLDING),
+        T.DEFER: _rule("defer", ONWARD),
+        T.SKIP: _rule("skip", ONWARD),
+        T.OVERRIDE: _rule("ask_override", S.REASONING),
+        T.WHY: _rule("say_why"),
+        T.WHO_IS_NEXT: _rule("who_is_next"),
+        T.GO_BACK: _rule("go_back", ITEM_STATES),
+        T.CORRECTION: _rule("correction", ITEM_STATES),
+        T.CORRECT_ANSWER: _rule("correct_answer", ONWARD),
+        T.CORRECT_VALUE: _rule("correct_value", ONWARD, S.CONFIRMING),
+        T.NEGATIVE: _rule("not_confirmed"),
+        T.UNABLE: _rule("not_confirmed"),
+        T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+    }
+)
+
+ASKED: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        T.ANSWER: _rule("take_answer", ONWARD),
+        T.WRONG_ANSWER: _rule("refuse_answer"),
+        T.VALUE: _rule("take_value", ONWARD),
+        T.DOUBTFUL_VALUE: _rule("ask_which_value", S.CONFIRMING),
+        T.IMPOSSIBLE_VALUE: _rule("refuse_impossible"),
+        T.OPTION: _rule("take_option", ONWARD),
+    }
+)
+
+RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
+    {
+        S.CLOSED: {T.OPENED: _rule("open_session", ITEM_STATES, S.READY)},
+        S.READY: {
+            **ALWAYS,
+            T.PROCEED: _rule("open_next", ITEM_STATES, S.READY),
+            T.OPEN_LIST: _rule("open_named", ITEM_STATES, S.READY),
+            T.OVERRIDE: _rule("ask_override", S.REASONING),
+            T.CORRECTION: _rule("correction", ITEM_STATES, S.READY),
+            T.WHO_IS_NEXT: _rule("who_is_next"),
+            T.END_SESSION: _rule("end_session", S.ENDED),
+            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+        },
+        S.ASKING: {**ALWAYS, **IN_HAND, **ASKED},
+        S.ADVISING: {
+            **ALWAYS,
+            **IN_HAND,
+            T.SPEECH_ENDED: _rule("advice_said", ONWARD),
+        },
+        S.TIMING: {**ALWAYS, **IN_HAND, T.TIME_DONE: _rule("finish_wait", ONWARD)},
+        S.AWAITING: {
+            **ALWAYS,
+            **IN_HAND,
+            **ASKED,
+            T.CONDITION_MET: _rule("condition_met", ONWARD),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.CONFIRMING: {
+            **ALWAYS,
+            T.AFFIRM: _rule("value_confirmed", ONWARD),
+            T.NEGATIVE: _rule("value_denied", S.ASKING, S.AWAITING),
+            T.VALUE: _rule("take_value", ONWARD),
+            T.DOUBTFUL_VALUE: _rule("ask_which_value", S.CONFIRMING),
+            T.IMPOSSIBLE_VALUE: _rule("refuse_impossible"),
+            T.WRONG_ANSWER: _rule("refuse_answer"),
+            T.HOLD: _rule("hold", S.HOLDING),
+            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.REASONING: {
+            **ALWAYS,
+            T.REASON: _rule("take_reason", S.CONFIRMING_OVERRIDE),
+            T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
+            T.HOLD: _rule("hold", S.HOLDING),
+            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.CONFIRMING_OVERRIDE: {
+            **ALWAYS,
+            T.CONFIRM_OVERRIDE: _rule("override", ONWARD),
+            T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
+            T.HOLD: _rule("hold", S.HOLDING),
+            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.STANDING_BY: {
+            **ALWAYS,
+            T.RESUME: _rule("leave_stand_by", ONWARD),
+            T.HOLD: _rule("hold", S.HOLDING),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.HOLDING: {
+            **ALWAYS,
+            T.RESUME: _rule("resume", ONWARD),
+            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+        },
+        S.REVIEWING: {
+            **ALWAYS,
+            T.GO_BACK: _rule("review_open", ONWARD),
+            T.PROCEED: _rule("leave_open", S.READY, S.ENDED),
+            T.CORRECTION: _rule("correction", ITEM_STATES, S.REVIEWING),
+            T.OVERRIDE: _rule("override_open", S.REASONING),
+            T.HOLD: _rule("hold", S.HOLDING),
+            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+        },
+        S.ENDED: {},
+    }
+)
+
+
+def rule_for(state: State, trigger: Trigger) -> Rule | None:
+    """The rule, or None when this state does not know the trigger."""
+    return RULES[state].get(trigger)

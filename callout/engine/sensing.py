@@ -1,0 +1,230 @@
+"""What happens to the session rather than in it: time, readings, faults, silence.
+
+Rule of this file: silence never ticks anything (invariant 6). Only a timed wait
+is finished by time, and only when its whole time has passed.
+"""
+
+from __future__ import annotations
+
+from callout.checklist.model import Await
+from callout.engine import answers, flow, timers, wording
+from callout.engine.effects import Priority, ToneKind
+from callout.engine.events import Lost, NotUnderstood, Reading, Restored, Resumed, SpeechEnded
+from callout.engine.events import Stopped as StoppedEvent
+from callout.engine.limits import Level, judge
+from callout.engine.rules import State
+from callout.engine.turn import Turn
+from callout.words.say_numbers import say_duration
+
+#: After this many calls without an answer the list is parked.
+CALLS_BEFORE_PARKING = 2
+
+
+def watch_limits(turn: Turn) -> None:
+    """A reading that passes a never-exceed limit is called in this very step (invariant 5)."""
+    event = turn.event
+    assert isinstance(event, Reading)
+    gauge = next((g for g in turn.aircraft.gauges if g.id == event.gauge), None)
+    if gauge is None:
+        turn.record("unknown gauge", "", gauge=event.gauge)
+        return
+    answers.keep_value(turn, gauge.id, event.value)
+    state = turn.checklist.engine_state if turn.state.run is not None else "any"
+    verdict = judge(gauge, state, event.value)
+    for level in (Level.NEVER, Level.CAUTION):
+        key = f"{gauge.id}/{level.name}"
+        if verdict.level is level and key not in turn.state.passed:
+            _announce(turn, gauge.id, level)
+        if verdict.level is not level:
+            turn.set(passed=turn.state.passed - {key})
+
+
+def _announce(turn: Turn, gauge_id: str, level: Level) -> None:
+    event = turn.event
+    assert isinstance(event, Reading)
+    gauge = turn.aircraft.gauge(gauge_id)
+    state = turn.checklist.engine_state if turn.state.run is not None else "any"
+    verdict = judge(gauge, state, event.value)
+    grave = level is Level.NEVER
+    turn.set(passed=turn.state.passed | {f"{gauge_id}/{level.name}"})
+    fact = "limit passed" if grave else "caution"
+    turn.record(fact, gauge=gauge_id, value=str(event.value), limit=str(verdict.limit))
+    turn.tone(ToneKind.WARNING if grave else ToneKind.CAUTION)
+    text = wording.out_of_range(turn.aircraft, gauge, event.value, verdict)
+    turn.say(text, Priority.WARNING if grave else Priority.CAUTION)
+
+
+def take_reading(turn: Turn) -> None:
+    """Keep track of how long an awaited condition has held."""
+    event = turn.event
+    assert isinstance(event, Reading)
+    if turn.state.mode is not State.AWAITING:
+        return
+    task = turn.item.task
+    assert isinstance(task, Await)
+    if task.condition.gauge != event.gauge:
+        return
+    if not task.condition.band.holds(event.value):
+        turn.set(held_since=None)
+    elif turn.state.held_since is None:
+        turn.set(held_since=turn.now)
+
+
+def condition_met(turn: Turn) -> None:
+    """A measured condition is fulfilled: the gauge answered."""
+    values = dict(turn.state.values)
+    task = turn.item.task
+    assert isinstance(task, Await)
+    value = values[task.condition.gauge]
+    gauge = turn.aircraft.gauge(task.condition.gauge)
+    answers.tick(turn, str(value))
+    turn.set(last=None)
+    turn.hush()
+    turn.say(wording.read_back(turn.aircraft, gauge, value))
+    flow.advance(turn)
+
+
+def time_missed(turn: Turn) -> None:
+    """The condition was not met in time: the list for that opens, or the item stays open."""
+    task = turn.item.task
+    assert isinstance(task, Await)
+    turn.record("time missed", within=f"{task.within:g}")
+    turn.hush()
+    turn.tone(ToneKind.WARNING)
+    gauge = turn.aircraft.gauge(task.condition.gauge)
+    missed = f"{gauge.call} not reached in {say_duration(task.within or 0.0)}"
+    turn.say(wording.sentence(missed), Priority.WARNING)
+    turn.set(timer=None)
+    if task.missed:
+        flow.leave_list(turn, "aborted")
+        turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None)
+        flow.open_list(turn, task.missed)
+    else:
+        flow.reask(turn)
+
+
+def say_mark(turn: Turn) -> None:
+    """A mark of a timed wait is due."""
+    timer = turn.state.timer
+    assert timer is not None
+    mark = timer.marks[0]
+    turn.set(timer=timers.drop_mark(timer))
+    if turn.now - (timer.ends - mark) <= timers.LATEST_MARK:
+        turn.record("mark", remaining=f"{mark:g}")
+        turn.say(wording.time_left(mark))
+
+
+def note_time_done(turn: Turn) -> None:
+    """A timed wait ran out while the list was held: said now, ticked on resume."""
+    timer = turn.state.timer
+    assert timer is not None
+    turn.set(timer=timers.run_out(timer))
+    turn.record("time over", seconds=f"{timer.ends - timer.began:g}")
+    turn.say(wording.time_over(turn.item))
+
+
+def speech_ended(turn: Turn) -> None:
+    """From the end of the prompt on, the pilot has time to answer."""
+    event = turn.event
+    assert isinstance(event, SpeechEnded)
+    if event.say != turn.state.prompt_say:
+        return
+    turn.set(prompt_say=None, prompt_ended_at=turn.now)
+    if turn.state.answer_due is not None:
+        turn.set(answer_due=turn.now + turn.aircraft.settings.answer_time)
+
+
+def advice_said(turn: Turn) -> None:
+    """Advice is done when it was said to its end."""
+    event = turn.event
+    assert isinstance(event, SpeechEnded)
+    if event.say != turn.state.prompt_say:
+        return
+    turn.set(prompt_say=None)
+    answers.tick(turn, "said")
+    turn.set(last=None)
+    flow.advance(turn)
+
+
+def no_answer(turn: Turn) -> None:
+    """Once, twice, then park and say so; silence never advances."""
+    asked = turn.state.times_asked + 1
+    turn.set(times_asked=asked)
+    turn.record("no answer", times=str(asked))
+    if asked < CALLS_BEFORE_PARKING:
+        turn.ask(turn.state.prompt, again=True)
+        return
+    turn.record("parked")
+    turn.set(back_to=turn.state.mode, mode=State.STANDING_BY, answer_due=None)
+    turn.say("No answer. Standing by.")
+
+
+def not_understood(turn: Turn) -> None:
+    """Refused, and said so; the prompt stays."""
+    event = turn.event
+    guess = event.guess if isinstance(event, NotUnderstood) else turn.input.text
+    why = event.why if isinstance(event, NotUnderstood) else turn.input.text
+    turn.record("not understood", why=why, guess=guess)
+    if turn.state.mode in (State.STANDING_BY, State.HOLDING, State.TIMING):
+        # Talk beside a held list is usually not meant for it: a tone would nag.
+        return
+    turn.tone(ToneKind.NOT_UNDERSTOOD)
+    turn.remark("Not understood.")
+
+
+def late(turn: Turn) -> None:
+    """Words meant for what was asked before count for nothing now."""
+    turn.record("late", words=turn.input.text)
+    turn.tone(ToneKind.NOT_UNDERSTOOD)
+
+
+def part_lost(turn: Turn) -> None:
+    """A part of the machine stopped: said, written down, and gone on without."""
+    event = turn.event
+    assert isinstance(event, Lost)
+    turn.record("lost", "", part=event.part, what=event.what)
+    ways = {
+        "microphone": "Microphone lost. Answer by the keys.",
+        "voice": "Voice lost. Read the screen.",
+        "feed": "Gauge feed lost. Read the gauges aloud.",
+    }
+    turn.tone(ToneKind.CAUTION)
+    turn.say(ways.get(event.part, f"{event.part} lost."), Priority.CAUTION)
+
+
+def part_restored(turn: Turn) -> None:
+    """It works again."""
+    event = turn.event
+    assert isinstance(event, Restored)
+    turn.record("restored", "", part=event.part)
+    turn.say(wording.sentence(f"{event.part} works again"), Priority.CAUTION)
+
+
+def came_back(turn: Turn) -> None:
+    """After a crash: say where we stand and how long it took, and hold there."""
+    event = turn.event
+    assert isinstance(event, Resumed)
+    turn.record("came back", gap=f"{event.gap:.1f}")
+    if event.gap <= 0:
+        # Recording time stood still: nothing was missed and nothing is asked.
+        return
+    where = wording.sentence(turn.checklist.title) if turn.state.run is not None else ""
+    turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
+    at = f" Item {turn.item.call}." if turn.state.item is not None else ""
+    gap = say_duration(max(1, round(event.gap)))
+    turn.ask(f"Interrupted for {gap}. {where}{at} Say resume.")
+
+
+def stopped(turn: Turn) -> None:
+    """The person at the machine stopped it."""
+    event = turn.event
+    assert isinstance(event, StoppedEvent)
+    turn.hush()
+    if turn.state.run is not None:
+        flow.leave_list(turn, "left")
+    flow.end(turn, event.why)
+
+
+def nothing(turn: Turn) -> None:
+    """Time passed and nothing was due."""
+    del turn

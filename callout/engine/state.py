@@ -1,0 +1,165 @@
+"""What a session remembers, as one frozen value.
+
+Rule of this file: values and small questions about them. Nothing is decided
+here; `turn.py` makes the next value out of the last.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import Enum
+
+from callout.checklist.model import Aircraft, CheckList, Item
+from callout.engine.rules import State
+from callout.words.phrases import Grammar
+
+
+class Status(Enum):
+    """What became of an item."""
+
+    PENDING = "pending"
+    TICKED = "ticked"
+    DEFERRED = "deferred"
+    SKIPPED = "skipped"
+    OVERRIDDEN = "overridden"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Status of one item, when it came about (s) and what was said."""
+
+    status: Status = Status.PENDING
+    at: float = 0.0
+    answer: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """One list being run or already closed.
+
+    Fields:
+        list_id: which
+        marks: one per item, in the list's order
+        opened_at: session time (s)
+        outcome: "" while it runs, then "complete", "not complete", "aborted" or "left"
+        forced: its gate was overridden, so it is never called complete
+    """
+
+    list_id: str
+    marks: tuple[Mark, ...]
+    opened_at: float
+    outcome: str = ""
+    forced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Values a number may have meant, most likely first, and the words heard."""
+
+    values: tuple[Decimal, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Overriding:
+    """An override on its way: of an item, or (item None) of a list's needs."""
+
+    list_id: str
+    item: int | None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LastAct:
+    """The last utterance that changed an item, for disregard and correction."""
+
+    list_id: str
+    item: int
+    before: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A timed wait, or the time limit of a condition, in session seconds.
+
+    Fields:
+        began, ends: session time
+        marks: seconds remaining still to be said, longest first
+        over: it has run out and that was said
+    """
+
+    began: float
+    ends: float
+    marks: tuple[float, ...] = ()
+    over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SessionState:
+    """All of it.  See the field comments."""
+
+    mode: State = State.CLOSED
+    now: float = 0.0
+    #: lists still to run, in order
+    plan: tuple[str, ...] = ()
+    run: Progress | None = None
+    #: index of the item in hand
+    item: int | None = None
+    closed: tuple[Progress, ...] = ()
+    #: (choice item id, option id), latest last
+    choices: tuple[tuple[str, str], ...] = ()
+    #: the sentence an answer is due to; "say again" says it
+    prompt: str = ""
+    #: number of the Say that carries the prompt; None once it was said
+    prompt_say: int | None = None
+    asked_at: float = 0.0
+    prompt_ended_at: float | None = None
+    #: how often the prompt was said without an answer
+    times_asked: int = 0
+    answer_due: float | None = None
+    timer: Timer | None = None
+    #: since when the awaited condition has held
+    held_since: float | None = None
+    doubt: Doubt | None = None
+    overriding: Overriding | None = None
+    #: the state that stand by or hold interrupted
+    back_to: State | None = None
+    last: LastAct | None = None
+    #: the answer to the item in hand came too quickly and was queried
+    queried: bool = False
+    #: limits passed at present, as "gauge/limit"
+    passed: frozenset[str] = frozenset()
+    #: latest spoken or measured value of each gauge
+    values: tuple[tuple[str, Decimal], ...] = ()
+    next_say: int = 1
+    grammar: Grammar = field(default_factory=lambda: Grammar(0))
+    #: the list whose needs are not met and that was asked for
+    wanted: str = ""
+
+
+def current(aircraft: Aircraft, state: SessionState) -> tuple[CheckList, Item]:
+    """The list and item in hand; only in states that have one."""
+    assert state.run is not None
+    assert state.item is not None
+    checklist = aircraft.list(state.run.list_id)
+    return checklist, tuple(checklist.items())[state.item]
+
+
+def applies(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:
+    """Whether the choices made so far leave the item in the list."""
+    made = dict(choices)
+    return all(made.get(only.choice) == only.option for only in item.only_if)
+
+
+def open_items(aircraft: Aircraft, state: SessionState) -> tuple[Item, ...]:
+    """Items of the running list that apply and are neither ticked nor overridden."""
+    if state.run is None:
+        return ()
+    items = tuple(aircraft.list(state.run.list_id).items())
+    settled = (Status.TICKED, Status.OVERRIDDEN)
+    return tuple(
+        item
+        for item, mark in zip(items, state.run.marks, strict=True)
+        if applies(item, state.choices) and mark.status not in settled
+    )

@@ -1,0 +1,142 @@
+"""Event -> trigger: what an event amounts to in the state it meets.
+
+Rule of this file: it only classifies. The meaning of heard words comes from
+the grammar that is active now and from nothing else (invariant 3).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from types import MappingProxyType
+
+from callout.checklist.model import Aircraft, Await
+from callout.engine import events as ev
+from callout.engine.rules import State, Trigger
+from callout.engine.state import SessionState, current
+from callout.engine.timers import Due, due
+from callout.words.resolve import Outcome
+from callout.words.understand import Match, understand
+from callout.words.universal import ALWAYS_HEARD, Word
+
+WORD_TRIGGERS: Mapping[Word, Trigger] = MappingProxyType(
+    {word: Trigger[word.name] for word in Word}
+)
+"""Each universal word is the trigger of the same name."""
+
+DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
+    {
+        Due.ANSWER: Trigger.NO_ANSWER,
+        Due.MARK: Trigger.MARK,
+        Due.WAIT: Trigger.TIME_DONE,
+        Due.LIMIT: Trigger.TIME_MISSED,
+        Due.HELD: Trigger.CONDITION_MET,
+    }
+)
+
+SIMPLE: Mapping[type[ev.Event], Trigger] = MappingProxyType(
+    {
+        ev.SessionOpened: Trigger.OPENED,
+        ev.SpeechEnded: Trigger.SPEECH_ENDED,
+        ev.Lost: Trigger.LOST,
+        ev.Restored: Trigger.RESTORED,
+        ev.Resumed: Trigger.CAME_BACK,
+        ev.Stopped: Trigger.STOPPED,
+        ev.NotUnderstood: Trigger.NOT_UNDERSTOOD,
+    }
+)
+
+NUMBER_TRIGGERS: Mapping[Outcome, Trigger] = MappingProxyType(
+    {
+        Outcome.ONE: Trigger.VALUE,
+        Outcome.CONFIRM: Trigger.DOUBTFUL_VALUE,
+        Outcome.NONE: Trigger.IMPOSSIBLE_VALUE,
+    }
+)
+
+MEANINGS: Mapping[str, Trigger] = MappingProxyType(
+    {
+        "answer": Trigger.ANSWER,
+        "wrong": Trigger.WRONG_ANSWER,
+        "option": Trigger.OPTION,
+        "reason": Trigger.REASON,
+        "open": Trigger.OPEN_LIST,
+        "procedure": Trigger.CALL_PROCEDURE,
+        "correct": Trigger.CORRECT_ANSWER,
+        "end": Trigger.END_SESSION,
+    }
+)
+"""First part of a phrase's meaning -> trigger; the rest is the argument."""
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A classified event.
+
+    Fields:
+        trigger: what it amounts to
+        text: the words heard, or why they were not understood
+        argument: list id, option id, answer ... as the trigger has it
+        values: of a number, most likely first
+        doubtful: of a correction: the value must be confirmed
+    """
+
+    trigger: Trigger
+    text: str = ""
+    argument: str = ""
+    values: tuple[Decimal, ...] = ()
+    doubtful: bool = False
+
+
+def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
+    """What the event amounts to now."""
+    if isinstance(event, ev.Heard):
+        return _heard(state, event)
+    if isinstance(event, ev.Clock):
+        kind = due(aircraft, state)
+        return Input(DUE_TRIGGERS[kind] if kind else Trigger.NOTHING)
+    if isinstance(event, ev.Reading):
+        return Input(_reading(aircraft, state, event))
+    return Input(SIMPLE[type(event)])
+
+
+def _heard(state: SessionState, event: ev.Heard) -> Input:
+    match = understand(state.grammar, event.text)
+    late = event.grammar != state.grammar.serial or event.began < state.asked_at
+    if match is not None and event.certainty < match.certainty:
+        return Input(Trigger.NOT_UNDERSTOOD, "not sure enough")
+    if late and not _always(match):
+        return Input(Trigger.LATE, event.text)
+    if match is None:
+        return Input(Trigger.NOT_UNDERSTOOD, "not in the grammar")
+    return _meaning(match, event.text)
+
+
+def _always(match: Match | None) -> bool:
+    return match is not None and match.means in {f"word:{w.name}" for w in ALWAYS_HEARD}
+
+
+def _meaning(match: Match, text: str) -> Input:
+    kind, _, argument = match.means.partition(":")
+    if kind == "word":
+        return Input(WORD_TRIGGERS[Word[argument]], text)
+    if match.numbers is None:
+        return Input(MEANINGS[kind], text, argument)
+    values = match.numbers.values
+    if kind == "correct value":
+        doubtful = match.numbers.outcome is Outcome.CONFIRM
+        return Input(Trigger.CORRECT_VALUE, text, argument, values, doubtful)
+    return Input(NUMBER_TRIGGERS[match.numbers.outcome], text, argument, values)
+
+
+def _reading(aircraft: Aircraft, state: SessionState, event: ev.Reading) -> Trigger:
+    """A reading that fulfils the awaited condition at once, or any other."""
+    if state.mode is not State.AWAITING:
+        return Trigger.READING
+    task = current(aircraft, state)[1].task
+    assert isinstance(task, Await)
+    condition = task.condition
+    at_once = condition.seconds <= 0 and condition.gauge == event.gauge
+    met = at_once and condition.band.holds(event.value)
+    return Trigger.CONDITION_MET if met else Trigger.READING

@@ -1,0 +1,142 @@
+"""One step in the making: the next state and the effects, gathered.
+
+Rule of this file: a Turn lives for one step only and is the one mutable thing
+in the engine. Actions change the state through it and speak through it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from callout.checklist.model import Aircraft, CheckList, Item
+from callout.engine.effects import (
+    Effect,
+    Listen,
+    Priority,
+    Record,
+    Say,
+    Show,
+    StopSaying,
+    Tone,
+    ToneKind,
+)
+from callout.engine.events import Event
+from callout.engine.state import Mark, Progress, SessionState, Status, current
+from callout.engine.triggers import Input
+
+#: Seconds a sentence may take before its end is reported, per character and in
+#: all: only a bound for a voice that never reports (common practice, no source).
+SPEAKING_SECONDS_PER_CHARACTER = 0.12
+SPEAKING_SECONDS_MORE = 3.0
+
+
+@dataclass
+class Turn:
+    """What one event does."""
+
+    aircraft: Aircraft
+    state: SessionState
+    event: Event
+    input: Input
+    effects: list[Effect] = field(default_factory=list)
+
+    @property
+    def now(self) -> float:
+        """Session time of this step (s)."""
+        return self.state.now
+
+    def set(self, **changes: Any) -> None:  # noqa: ANN401  fields of SessionState
+        """Change fields of the state."""
+        self.state = replace(self.state, **changes)
+
+    @property
+    def run(self) -> Progress:
+        """The running list; only called where there is one."""
+        assert self.state.run is not None
+        return self.state.run
+
+    @property
+    def checklist(self) -> CheckList:
+        """The list in hand."""
+        return self.aircraft.list(self.run.list_id)
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Items of the list in hand."""
+        return tuple(self.checklist.items())
+
+    @property
+    def item(self) -> Item:
+        """The item in hand."""
+        return current(self.aircraft, self.state)[1]
+
+    @property
+    def about(self) -> str:
+        """Name of what is in hand, for the log: "list/item", "list" or ""."""
+        if self.state.run is None:
+            return ""
+        if self.state.item is None:
+            return self.run.list_id
+        return f"{self.run.list_id}/{self.item.id}"
+
+    def record(self, fact: str, about: str | None = None, **data: str) -> None:
+        """Write a fact down."""
+        where = self.about if about is None else about
+        self.effects.append(Record(fact, where, tuple(sorted(data.items()))))
+
+    def show(self, text: str) -> None:
+        """A line to read."""
+        self.effects.append(Show(text))
+
+    def say(self, text: str, priority: Priority = Priority.PROCEDURE) -> int:
+        """Say a sentence (and show it); returns its number."""
+        number = self.state.next_say
+        self.set(next_say=number + 1)
+        self.effects += [Show(text), Say(number, text, priority)]
+        return number
+
+    def hush(self) -> None:
+        """Cut what is being said: it no longer holds."""
+        self.effects.append(StopSaying())
+
+    def tone(self, kind: ToneKind) -> None:
+        """Sound a tone."""
+        self.effects.append(Tone(kind))
+
+    def ask(self, prompt: str, *, again: bool = False) -> None:
+        """Say the sentence that an answer is due to, and give time for it."""
+        number = self.say(prompt)
+        bound = SPEAKING_SECONDS_MORE + SPEAKING_SECONDS_PER_CHARACTER * len(prompt)
+        self.set(
+            prompt=prompt,
+            prompt_say=number,
+            prompt_ended_at=None,
+            answer_due=self.now + bound + self.aircraft.settings.answer_time,
+        )
+        if not again:
+            self.set(asked_at=self.now, times_asked=0)
+
+    def remark(self, text: str) -> None:
+        """Say something that is no prompt; the time for the answer starts again."""
+        self.say(text)
+        if self.state.answer_due is not None:
+            bound = SPEAKING_SECONDS_MORE + SPEAKING_SECONDS_PER_CHARACTER * len(text)
+            due = self.now + bound + self.aircraft.settings.answer_time
+            self.set(answer_due=max(due, self.state.answer_due))
+
+    def mark(self, index: int, status: Status, answer: str = "") -> None:
+        """Set what became of an item of the running list."""
+        marks = list(self.run.marks)
+        marks[index] = Mark(status, self.now, answer)
+        self.set(run=replace(self.run, marks=tuple(marks)))
+
+    def finish(self) -> tuple[SessionState, tuple[Effect, ...]]:
+        """The next state, and the effects in the order they must be carried out."""
+        return self.state, tuple(sorted(self.effects, key=_order))
+
+
+def _order(effect: Effect) -> int:
+    """Record, Show, Listen, then what sounds, in the order it was given."""
+    first = (Record, Show, Listen)
+    return next((i for i, kind in enumerate(first) if isinstance(effect, kind)), len(first))
