@@ -52,12 +52,27 @@ def event_from(name: str, text: str) -> Event:
             f"The logbook holds an event {name!r} that this callout does not know; "
             f"it knows {', '.join(sorted(EVENTS))}."
         )
-    return _read_fields(EVENTS[name], text)
+    return fields_from(EVENTS[name], text)
 
 
 def record_from(text: str) -> Record:
     """Make the fact from the fields in text; EntryError says what does not fit."""
-    return _read_fields(Record, text)
+    return fields_from(Record, text)
+
+
+def fields_from(cls: type[_T], text: str) -> _T:
+    """Make a dataclass of this class from the fields in text; EntryError as above."""
+    name, hints = cls.__name__, _hints(cls)
+    found = _parse(name, text)
+    for key in found:
+        if key not in hints:
+            raise EntryError(
+                f"{name} has no field {key!r}; its fields are {', '.join(hints) or 'none'}."
+            )
+    for key in _needed(cls):
+        if key not in found:
+            raise EntryError(f"{name} lacks its field {key!r}.")
+    return cls(**{key: _read(value, hints[key], f"{name}.{key}") for key, value in found.items()})
 
 
 def _hints(cls: type[Any]) -> dict[str, object]:
@@ -75,20 +90,6 @@ def _needed(cls: type[Any]) -> list[str]:
         for field in fields(cls)
         if field.default is MISSING and field.default_factory is MISSING
     ]
-
-
-def _read_fields(cls: type[_T], text: str) -> _T:
-    name, hints = cls.__name__, _hints(cls)
-    found = _parse(name, text)
-    for key in found:
-        if key not in hints:
-            raise EntryError(
-                f"{name} has no field {key!r}; its fields are {', '.join(hints) or 'none'}."
-            )
-    for key in _needed(cls):
-        if key not in found:
-            raise EntryError(f"{name} lacks its field {key!r}.")
-    return cls(**{key: _read(value, hints[key], f"{name}.{key}") for key, value in found.items()})
 
 
 def _parse(name: str, text: str) -> dict[str, Any]:

@@ -96,9 +96,9 @@ def _first(connection: sqlite3.Connection) -> None:
     _run(connection, script + VIEWS)
 
 
-MIGRATIONS: tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...] = (
-    ("sessions and entries", _first),
-)
+Steps = tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...]
+
+MIGRATIONS: Steps = (("sessions and entries", _first),)
 """Every step, oldest first."""
 
 
@@ -111,9 +111,9 @@ def applied(connection: sqlite3.Connection) -> list[str]:
     return [str(name) for (name,) in rows]
 
 
-def pending(connection: sqlite3.Connection, path: Path) -> list[str]:
+def pending(connection: sqlite3.Connection, path: Path, steps: Steps = MIGRATIONS) -> list[str]:
     """Name the steps still to take; NewerError if the file took one unknown here."""
-    taken, known = applied(connection), [name for name, _ in MIGRATIONS]
+    taken, known = applied(connection), [name for name, _ in steps]
     if taken != known[: len(taken)]:
         unknown = next((name for name in taken if name not in known), taken[-1])
         raise NewerError(
@@ -124,14 +124,14 @@ def pending(connection: sqlite3.Connection, path: Path) -> list[str]:
     return known[len(taken) :]
 
 
-def migrate(connection: sqlite3.Connection, path: Path) -> None:
+def migrate(connection: sqlite3.Connection, path: Path, steps: Steps = MIGRATIONS) -> None:
     """Take the steps that are pending, each whole or not at all."""
-    steps = dict(MIGRATIONS)
-    for name in pending(connection, path):
+    functions = dict(steps)
+    for name in pending(connection, path, steps):
         connection.execute("BEGIN IMMEDIATE")
         try:
             _record(connection, name)
-            steps[name](connection)
+            functions[name](connection)
             connection.execute("COMMIT")
         except BaseException:
             connection.rollback()
