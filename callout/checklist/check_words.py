@@ -1,0 +1,115 @@
+"""Can every phrase of a file be told from every other that counts at the same time?
+
+Rule of this file: it looks at drafts and notes problems, each at the word that
+is wrong; it changes nothing. The same text never means two things.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from callout.checklist.build import as_words
+from callout.checklist.drafts import FileDraft, ListDraft
+from callout.checklist.fields import spoken
+from callout.checklist.model import Ask, Choose, Item
+from callout.checklist.positions import Node
+from callout.checklist.problems import Collector, Place, quoted
+from callout.words.universal import word_of
+
+
+def check(made: FileDraft, problems: Collector) -> None:
+    """Note every phrase that means two things, or cannot be spoken."""
+    _names(made, problems)
+    procedures = _titles(made, problems)
+    _reasons(made, problems)
+    for one in made.lists.values():
+        for draft in one.items():
+            if draft.item:
+                _answers(draft.item, draft.node, procedures, problems)
+
+
+def _names(made: FileDraft, problems: Collector) -> None:
+    """Names made from keys must be speakable too."""
+    parts = [(key, node) for key, (node, _) in made.gauges.items()]
+    parts += [(key, node) for key, (node, _) in made.counters.items()]
+    for key, node in parts:
+        if "call" not in node.map:
+            _speakable(key, node, '"call"', problems)
+    for key, one in made.lists.items():
+        if "title" not in one.node.map:
+            _speakable(key, one.node, '"title"', problems)
+
+
+def _speakable(key: str, node: Node, remedy: str, problems: Collector) -> None:
+    try:
+        spoken(as_words(key))
+    except ValueError as error:
+        problems.add(node.key or node.place, f"{error}, or a {remedy} of its own")
+
+
+def _titles(made: FileDraft, problems: Collector) -> dict[str, str]:
+    """Title -> list of everything that may be called at any time."""
+    seen: dict[str, str] = {}
+    procedures: dict[str, str] = {}
+    for one in made.lists.values():
+        if one.header is None:
+            continue
+        for title, place in _titles_of(one):
+            _not_universal(title, place, problems)
+            if title in seen:
+                what = f'{quoted(title)} is a title of list "{seen[title]}" already'
+                problems.add(place, f"{what}; expected another title")
+            seen.setdefault(title, one.id)
+            if one.header.kind in ("abort", "emergency"):
+                procedures[title] = one.id
+    return procedures
+
+
+def _titles_of(one: ListDraft) -> Iterator[tuple[str, Place]]:
+    assert one.header is not None
+    named = "title" in one.node.map
+    own = one.node.at("title") if named else one.node.key or one.node.place
+    yield one.header.title or as_words(one.id), own
+    for at, title in enumerate(one.header.also or ()):
+        yield title, one.node.at("also", at)
+
+
+def _reasons(made: FileDraft, problems: Collector) -> None:
+    settings = made.node.map.get("settings")
+    if settings and "reasons" in settings.map:
+        for at, reason in enumerate(made.settings.reasons):
+            _not_universal(reason, settings.at("reasons", at), problems)
+
+
+def _answers(item: Item, node: Node, procedures: dict[str, str], problems: Collector) -> None:
+    seen: dict[str, str] = {}
+    for words, role, place in _phrases_of(item, node):
+        _not_universal(words, place, problems)
+        if words in procedures:
+            what = f'{quoted(words)} opens list "{procedures[words]}"'
+            problems.add(place, f"{what}; expected other words here")
+        if words in seen and seen[words] != role:
+            what = f"{quoted(words)} is {role} and {seen[words]}"
+            problems.add(place, f"{what}; expected it in one place")
+        seen.setdefault(words, role)
+
+
+def _phrases_of(item: Item, node: Node) -> Iterator[tuple[str, str, Place]]:
+    """Every phrase of an item, what it means, and where it stands."""
+    if isinstance(item.task, Ask):
+        key = "answer" if "answer" in node.map else "answers"
+        for at, words in enumerate(item.task.answers):
+            yield words, "a right answer", node.at(key, at)
+        for at, words in enumerate(item.task.wrong):
+            yield words, "a wrong answer", node.at("wrong_answers", at)
+    elif isinstance(item.task, Choose):
+        for option in item.task.options:
+            for at, words in enumerate(option.answers):
+                yield words, f'the way "{option.id}"', node.at("choose", option.id, at)
+
+
+def _not_universal(words: str, place: Place, problems: Collector) -> None:
+    word = word_of(words)
+    if word is not None:
+        what = f'{quoted(words)} means "{word.value}" at any time'
+        problems.add(place, f"{what}; expected other words")

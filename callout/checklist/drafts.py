@@ -1,0 +1,254 @@
+"""A file's parts as they are read: each with what was written and what it became.
+
+Rule of this file: a part that is wrong leaves None behind and its problems in
+the collector, so that the rest is still looked at and every problem is told at
+once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from callout.checklist import build
+from callout.checklist.fields import slug
+from callout.checklist.model import Counter, Gauge, Item, Settings, Source
+from callout.checklist.positions import Node
+from callout.checklist.problems import Collector, did_you_mean, listed, quoted
+from callout.checklist.schema import (
+    KINDS,
+    AircraftEntry,
+    CounterEntry,
+    FileEntry,
+    GaugeEntry,
+    ItemEntry,
+    ListEntry,
+    SectionEntry,
+    SettingsEntry,
+)
+from callout.checklist.sentences import shaped
+
+_SEPARATE = ("aircraft", "settings", "gauges", "counters", "lists")
+
+
+@dataclass(slots=True)
+class ItemDraft:
+    """One item: id ("" if none could be made), node, and the item if it is right."""
+
+    id: str
+    node: Node
+    item: Item | None
+
+
+@dataclass(slots=True)
+class SectionDraft:
+    """One section with its items."""
+
+    name: str
+    items: list[ItemDraft] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class ListDraft:
+    """One list: its header if that is right, and its sections."""
+
+    id: str
+    node: Node
+    header: ListEntry | None
+    sections: list[SectionDraft] = field(default_factory=list)
+
+    def items(self) -> Iterator[ItemDraft]:
+        """All items in order."""
+        for section in self.sections:
+            yield from section.items
+
+    def item_ids(self) -> list[str]:
+        """The ids of all items, right or wrong."""
+        return [draft.id for draft in self.items() if draft.id]
+
+
+@dataclass(slots=True)
+class FileDraft:
+    """A whole file, after inheritance."""
+
+    node: Node
+    aircraft: AircraftEntry | None = None
+    source: Source | None = None
+    settings: Settings = field(default_factory=Settings)
+    engine_states: list[str] = field(default_factory=list)
+    gauges: dict[str, tuple[Node, Gauge | None]] = field(default_factory=dict)
+    counters: dict[str, tuple[Node, Counter | None]] = field(default_factory=dict)
+    lists: dict[str, ListDraft] = field(default_factory=dict)
+
+
+def draft(node: Node, problems: Collector) -> FileDraft:
+    """All parts of the file, as far as they are right; problems noted."""
+    made = FileDraft(node)
+    head = shaped(FileEntry, node, "this file", problems, skip=_SEPARATE)
+    made.engine_states = list(head.engine_states or []) if head else []
+    _aircraft(made, problems)
+    if "settings" in node.map:
+        entry = shaped(SettingsEntry, node.map["settings"], "settings", problems)
+        made.settings = build.settings(entry) if entry else made.settings
+    for gauge_id, part in _entries(node, "gauges", problems):
+        gauge = shaped(GaugeEntry, part, f'gauge "{gauge_id}"', problems)
+        made.gauges[gauge_id] = (part, build.gauge(gauge_id, gauge) if gauge else None)
+    for counter_id, part in _entries(node, "counters", problems):
+        counter = shaped(CounterEntry, part, f'counter "{counter_id}"', problems)
+        made.counters[counter_id] = (part, build.counter(counter_id, counter) if counter else None)
+    for list_id, part in _entries(node, "lists", problems):
+        made.lists[list_id] = _list(list_id, part, made.settings, problems)
+    if not made.lists and "lists" not in node.map:
+        problems.add(node.place, 'this file has no "lists"; expected at least one list')
+    return made
+
+
+def _aircraft(made: FileDraft, problems: Collector) -> None:
+    node = made.node.map.get("aircraft")
+    if node is None:
+        problems.add(made.node.place, 'this file has no "aircraft"; expected one')
+        return
+    made.aircraft = shaped(AircraftEntry, node, "aircraft", problems)
+    if made.aircraft:
+        made.source = build.source(made.aircraft.limits_from)
+
+
+def _entries(node: Node, key: str, problems: Collector) -> Iterator[tuple[str, Node]]:
+    """The named parts below a top key; what is not a mapping of good names is noted."""
+    part = node.map.get(key)
+    if part is None:
+        return
+    if not part.map:
+        problems.add(part.place, f"found no `name: ...` lines below {key}; expected at least one")
+    for name, child in part.map.items():
+        _check_name(name, child, problems)
+        yield name, child
+
+
+def _check_name(name: str, node: Node, problems: Collector) -> None:
+    from callout.checklist.fields import identifier
+
+    try:
+        identifier(name)
+    except ValueError as error:
+        problems.add(node.key or node.place, str(error))
+
+
+def _list(list_id: str, node: Node, settings: Settings, problems: Collector) -> ListDraft:
+    what = f'list "{list_id}"'
+    header = shaped(ListEntry, node, what, problems, skip=("items", "sections"))
+    made = ListDraft(list_id, node, header)
+    has_items, has_sections = "items" in node.map, "sections" in node.map
+    if has_items and has_sections:
+        at = node.map["sections"]
+        problems.add(at.key or at.place, f"{what} has items and sections; expected one of them")
+    if not has_items and not has_sections:
+        problems.add(node.place, f"{what} has no items; expected at least one")
+    if has_items:
+        made.sections.append(SectionDraft("", _items(node.map["items"], "", settings, problems)))
+    if has_sections:
+        for part in _sequence(node.map["sections"], problems):
+            made.sections.append(_section(part, settings, problems))
+    _refuse_twins(made, problems)
+    return made
+
+
+def _section(node: Node, settings: Settings, problems: Collector) -> SectionDraft:
+    entry = shaped(SectionEntry, node, "this section", problems, skip=("items",))
+    name = entry.name if entry else ""
+    where = (entry.where if entry else None) or ""
+    if "items" not in node.map:
+        return SectionDraft(name)
+    return SectionDraft(name, _items(node.map["items"], where, settings, problems))
+
+
+def _sequence(node: Node, problems: Collector) -> list[Node]:
+    if not node.list:
+        found = "an empty list" if isinstance(node.value, list) else "no list"
+        problems.add(node.place, f"found {found}; expected a list, each entry with a dash")
+    return node.list
+
+
+def _items(node: Node, where: str, settings: Settings, problems: Collector) -> list[ItemDraft]:
+    return [_item(part, where, settings, problems) for part in _sequence(node, problems)]
+
+
+def item_id(node: Node) -> str:
+    """The id as written, or made from what is said; "" if there is neither."""
+    if "id" in node.map:
+        return node.map["id"].text.strip()
+    said = node.map.get("call") or node.map.get("say")
+    return slug(" ".join(said.text.split()[:8])) if said else ""
+
+
+def _item(node: Node, where: str, settings: Settings, problems: Collector) -> ItemDraft:
+    found_id = item_id(node)
+    what = f'item "{found_id}"' if found_id else "this item"
+    entry = shaped(ItemEntry, node, what, problems)
+    kind = _kind(node, what, problems) if node.map else None
+    if entry is None or kind is None or not found_id:
+        if entry is not None and kind is not None:
+            problems.add(node.place, 'this item needs a name; expected an "id"')
+        return ItemDraft(found_id, node, None)
+    return ItemDraft(found_id, node, build.item(found_id, kind, entry, where, settings))
+
+
+def _kind(node: Node, what: str, problems: Collector) -> str | None:
+    """The one key that says what the item is; everything that does not fit is noted."""
+    kinds = [key for key in node.map if key in KINDS]
+    if not kinds:
+        odd = next((key for key in node.map if did_you_mean(key, KINDS)), "")
+        if not odd or odd in ItemEntry.model_fields:  # else it is named as an unknown key already
+            one_of = listed(KINDS)
+            problems.add(node.place, f"{what} does not say what to do; expected one of {one_of}")
+        return None
+    if len(kinds) > 1:
+        place = node.map[kinds[1]].key or node.place
+        both = listed([f'"{kind}"' for kind in kinds], "and")
+        problems.add(place, f"{what} has {both}; expected one of them")
+        return None
+    kind = kinds[0]
+    right = _check_companions(node, kind, what, problems)
+    if kind != "say" and "call" not in node.map:
+        problems.add(node.place, f'{what} has no "call"; expected the words to read aloud')
+        right = False
+    return kind if right else None
+
+
+_NOT_FOR: dict[str, tuple[str, ...]] = {
+    "killer": ("say", "go_to", "wait"),
+    "look_time": ("say", "go_to", "wait", "await", "choose"),
+    "stale_after": ("say", "go_to", "choose"),
+    "call": ("say",),
+}
+"""Keys that need an answer, or something to look at, and the kinds without one."""
+
+
+def _check_companions(node: Node, kind: str, what: str, problems: Collector) -> bool:
+    right = True
+    for key, child in node.map.items():
+        owners = [owner for owner, companions in KINDS.items() if key in companions]
+        place = child.key or child.place
+        if owners and kind not in owners:
+            said = f"{quoted(key)} belongs to {listed([f'`{owner}`' for owner in owners])}"
+            problems.add(place, f"{said}; {what} is a `{kind}` item")
+            right = False
+        if kind in _NOT_FOR.get(key, ()):
+            problems.add(place, f"a `{kind}` item takes no {quoted(key)}; expected none in {what}")
+            right = False
+    return right
+
+
+def _refuse_twins(made: ListDraft, problems: Collector) -> None:
+    seen: dict[str, int] = {}
+    for one in made.items():
+        if not one.id:
+            continue
+        if one.id in seen:
+            place = one.node.at("id") if "id" in one.node.map else one.node.at("call")
+            message = (
+                f'item "{one.id}" stands in list "{made.id}" on line {seen[one.id]} already; '
+                'expected another call, or an "id" of its own'
+            )
+            problems.add(place, message)
+        seen.setdefault(one.id, one.node.place.line)

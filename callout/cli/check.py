@@ -1,0 +1,32 @@
+"""`callout check AIRCRAFT.yaml`: is the file right, and how will it be spoken?
+
+Rule of this file: it prints. Lists go to standard output, problems to standard
+error, one a line as file:line:column, with exit status 2.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from callout.checklist.load import load_all
+from callout.checklist.printed import lines
+from callout.checklist.problems import FileProblems
+
+
+@click.command()
+@click.argument("aircraft", type=click.Path(path_type=Path))
+def command(aircraft: Path) -> None:
+    """Check an aircraft file and print its lists as they will be spoken."""
+    try:
+        loaded = load_all(aircraft)
+    except FileProblems as error:
+        for problem in error.problems:
+            click.echo(str(problem), err=True)
+        count = len(error.problems)
+        click.echo(f"{count} {'problem' if count == 1 else 'problems'} in {aircraft}", err=True)
+        raise SystemExit(2) from None
+    for line in lines(loaded.aircraft):
+        click.echo(line)
+    click.echo(f"Fingerprint: {loaded.fingerprint}")
