@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from importlib import metadata
 from typing import Any, TextIO
@@ -38,7 +39,7 @@ def _engine(words: str, words_a_minute: int) -> tuple[Any, str]:
     import pyttsx3
 
     engine = pyttsx3.init()
-    voice = _voice(engine.getProperty("voices"), words)
+    voice = _voice(engine.getProperty("voices"), words, str(engine.getProperty("voice")))
     if voice is not None:
         engine.setProperty("voice", voice)
     elif words:
@@ -47,13 +48,23 @@ def _engine(words: str, words_a_minute: int) -> tuple[Any, str]:
     return engine, voice or str(engine.getProperty("voice"))
 
 
-def _voice(voices: list[Any], words: str) -> str | None:
-    """Id of the first voice with these words in its name or id; for "" the first English one."""
-    wanted = words.lower() or "english"
-    for voice in voices:
-        if wanted in f"{voice.name} {voice.id}".lower():
-            return str(voice.id)
-    return None
+def _voice(voices: list[Any], words: str, own: str) -> str | None:
+    """Id of the first voice with these words in its name or id.
+
+    For "": the system's own voice if it speaks English, else the first that does.
+    """
+    if words:
+        fitting = [v for v in voices if words.lower() in f"{v.name} {v.id}".lower()]
+    else:
+        fitting = sorted(filter(_speaks_english, voices), key=lambda voice: voice.id != own)
+    return str(fitting[0].id) if fitting else None
+
+
+def _speaks_english(voice: Any) -> bool:
+    """By language tag ("en", "en-us", "en_GB") or by name ("Microsoft ... - English")."""
+    tags = [str(tag) for tag in voice.languages or ()] + [str(voice.id)]
+    named = re.search(r"(^|- )english", str(voice.name), re.IGNORECASE)
+    return bool(named) or any(re.search(r"(^|[/.])en([-_]|$)", tag.lower()) for tag in tags)
 
 
 def _tell(answers: TextIO, what: dict[str, Any]) -> None:

@@ -1,0 +1,218 @@
+"""The loudspeaker or headset: clips to a sound device, cut within one block.
+
+Rule of this file: the stream runs all the time, so that speech starts with the
+next block instead of with the opening of a device. The callback only copies;
+everything else (telling that a clip has ended, noticing that the device is
+gone) happens on a thread of our own, which keeps one rule more: a device that
+has asked for nothing for two seconds is lost, whatever it says of itself.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from callout.audio_block import AudioBlock
+from callout.voice.clips import CLIP_RATE
+from callout.voice.mixer import Mixer, Playing
+from callout.voice.protocol import VoiceLost
+from callout.voice.shape import resampled
+
+BLOCK = 0.01
+"""Seconds the device asks for at a time."""
+
+LATENCY = 0.04
+"""Seconds of sound the device may hold: less starts sooner, and crackles when a core is busy."""
+
+LOST_AFTER = 2.0
+"""Seconds without a request after which a device counts as lost."""
+
+OPENING = 4.0
+"""Seconds a device has to begin asking steadily; PulseAudio's null sink needs up to 1.8."""
+
+_STEADY = 10  # blocks asked for, after which a device runs
+
+_PORTAUDIO = (
+    "There is no sound: the library PortAudio is missing; "
+    "on Debian install it with: sudo apt install libportaudio2"
+)
+
+
+class Loudspeaker:
+    """An open output device; made when it runs, which takes it a tenth of a second.
+
+    Args:
+        device_words: part of the device's name ("" or None: the system's own choice)
+        on_lost: called once, from another thread, when the device is gone
+        rate: Hz; a device that refuses it runs at its own rate and clips are resampled
+
+    Fields:
+        name, rate: of the device
+        underflows: how many times the device ran out of sound (a crackle each)
+
+    Raises VoiceLost: no PortAudio, no such device, several such devices (with
+    their names), or a device that cannot be opened or takes no sound.
+    """
+
+    def __init__(
+        self,
+        device_words: str | None = None,
+        on_lost: Callable[[VoiceLost], None] = lambda lost: None,
+        rate: int = CLIP_RATE,
+    ) -> None:
+        sounddevice = _sounddevice()
+        device = _device(sounddevice, device_words)
+        self.name = str(device["name"])
+        self.rate = _accepted_rate(sounddevice, device, rate)
+        self._on_lost = on_lost
+        self._mixer = Mixer(self.rate)
+        self._ended: queue.SimpleQueue[tuple[float, Playing] | None] = queue.SimpleQueue()
+        self._asked_at = time.monotonic()  # last time that the device asked for sound
+        self._blocks = 0
+        self.underflows = 0
+        self._closing = False
+        self._finished = False
+        self._lost: VoiceLost | None = None
+        self._stream = self._opened(sounddevice, device)
+        self._wait_until_it_runs()
+        self._watcher = threading.Thread(target=self._watch, name="loudspeaker", daemon=True)
+        self._watcher.start()
+
+    @property
+    def latency(self) -> float:
+        """Seconds from a sample being handed over to its being heard, as the device tells it."""
+        return float(self._stream.latency)
+
+    def play(self, clip: AudioBlock, done: Callable[[], None] = lambda: None) -> None:
+        """Say the clip from the next block on; what is being said is cut.
+
+        `done` is called from another thread when the last sample is out, and
+        never when the clip was cut. Raises VoiceLost when the device is gone.
+        """
+        if self._lost is not None:
+            raise self._lost
+        self._mixer.play(Playing(resampled(clip, self.rate).samples, done))
+
+    def stop(self) -> None:
+        """Be silent: within one block, dying away in 5 ms."""
+        self._mixer.stop()
+
+    def close(self) -> None:
+        """Give the device back; what is being said is cut."""
+        self._closing = True
+        self._ended.put(None)
+        if threading.current_thread() is not self._watcher:
+            self._watcher.join(timeout=2)
+        self._close_stream()
+
+    def _close_stream(self) -> None:
+        """On a thread of its own: closing a stream whose device is gone may never return."""
+        closing = threading.Thread(
+            target=self._stream.close, args=(True,), name="closing a device", daemon=True
+        )
+        closing.start()
+        closing.join(timeout=1)
+
+    def _opened(self, sounddevice: Any, device: dict[str, Any]) -> Any:
+        channels = min(2, int(device["max_output_channels"]))
+        try:
+            stream = sounddevice.OutputStream(
+                samplerate=self.rate,
+                blocksize=round(BLOCK * self.rate),
+                device=device["index"],
+                channels=channels,
+                dtype="float32",
+                latency=LATENCY,
+                callback=self._fill,
+                finished_callback=self._finish,
+            )
+            stream.start()
+        except sounddevice.PortAudioError as error:
+            raise VoiceLost(f'The sound device "{self.name}" cannot be opened: {error}') from error
+        return stream
+
+    def _wait_until_it_runs(self) -> None:
+        until = time.monotonic() + OPENING
+        while self._blocks < _STEADY:
+            if time.monotonic() > until:
+                self._close_stream()
+                raise VoiceLost(f'The sound device "{self.name}" takes no sound')
+            time.sleep(BLOCK)
+
+    def _fill(self, out: np.ndarray, frames: int, times: Any, status: Any) -> None:
+        """Run by PortAudio: fill `out`, shape [frames, channels]."""
+        self._asked_at = time.monotonic()
+        self._blocks += 1
+        self.underflows += bool(status and status.output_underflow)
+        ended, count = self._mixer.fill(out[:, 0])
+        if out.shape[1] > 1:
+            out[:, 1:] = out[:, :1]
+        if ended is not None:
+            heard_in = max(0.0, times.outputBufferDacTime - times.currentTime)
+            self._ended.put((self._asked_at + heard_in + count / self.rate, ended))
+
+    def _finish(self) -> None:
+        """Run by PortAudio when the stream stops, also when the device fails."""
+        self._finished = True
+        self._ended.put(None)
+
+    def _watch(self) -> None:
+        """Tell when clips have ended; notice when the device is gone."""
+        while not self._closing:
+            try:
+                entry = self._ended.get(timeout=LOST_AFTER / 4)
+            except queue.Empty:
+                entry = None
+            if entry is not None:
+                due, playing = entry
+                time.sleep(max(0.0, due - time.monotonic()))
+                playing.done()
+            elif not self._closing and self._is_gone():
+                self._give_up()
+                return
+
+    def _is_gone(self) -> bool:
+        return self._finished or time.monotonic() - self._asked_at > LOST_AFTER
+
+    def _give_up(self) -> None:
+        self._lost = VoiceLost(f'The sound device "{self.name}" is gone')
+        self._on_lost(self._lost)
+
+
+def _sounddevice() -> Any:
+    try:
+        import sounddevice
+    except ImportError:
+        raise VoiceLost("There is no sound: install it with: pip install sounddevice") from None
+    except OSError as error:  # PortAudio itself is not found
+        raise VoiceLost(f"{_PORTAUDIO} ({error})") from None
+    return sounddevice
+
+
+def _device(sounddevice: Any, words: str | None) -> dict[str, Any]:
+    """The output device with these words in its name."""
+    try:
+        found: dict[str, Any] = sounddevice.query_devices(words or None, "output")
+    except ValueError as error:  # none, or several: the text lists them
+        raise VoiceLost(f"{error}\nThe output devices here are: {_names(sounddevice)}") from None
+    except sounddevice.PortAudioError:
+        raise VoiceLost("There is no sound device here to speak through") from None
+    return found
+
+
+def _names(sounddevice: Any) -> str:
+    names = [f'"{d["name"]}"' for d in sounddevice.query_devices() if d["max_output_channels"]]
+    return ", ".join(names) or "none"
+
+
+def _accepted_rate(sounddevice: Any, device: dict[str, Any], rate: int) -> int:
+    try:
+        sounddevice.check_output_settings(device["index"], samplerate=rate, dtype="float32")
+    except (sounddevice.PortAudioError, ValueError):
+        return int(device["default_samplerate"])
+    return rate

@@ -1,0 +1,76 @@
+"""One voice at a time, block by block: what the sound card's callback runs.
+
+Rule of this file: `fill` runs in the audio callback, so it copies and leaves:
+no lock, no file, no waiting, nothing that grows. Other threads change what is
+said by replacing one attribute, which is atomic; whoever comes last is heard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from callout.audio_block import Samples
+
+CUT_FADE = 0.005
+"""Seconds over which a cut sound dies away; always within the next block."""
+
+
+@dataclass(eq=False, slots=True)
+class Playing:
+    """A clip on its way out.
+
+    Fields:
+        samples: what sounds, at the mixer's rate
+        done: to be told when the last sample is out; not told when the clip is cut
+        position: how many samples went out (written by the callback alone)
+    """
+
+    samples: Samples
+    done: Callable[[], None]
+    position: int = 0
+
+
+class Mixer:
+    """What is being said, at `rate` Hz."""
+
+    def __init__(self, rate: int) -> None:
+        self._fade = round(CUT_FADE * rate)
+        self._wanted: Playing | None = None  # written by callers
+        self._now: Playing | None = None  # written by the callback alone
+
+    def play(self, playing: Playing) -> None:
+        """From the next block on say this; what is being said is cut."""
+        self._wanted = playing
+
+    def stop(self) -> None:
+        """From the next block on say nothing."""
+        self._wanted = None
+
+    def fill(self, block: Samples) -> tuple[Playing | None, int]:
+        """Fill the block, shape [n]; what ended in it (or None) and after how many samples."""
+        block[:] = 0.0
+        wanted = self._wanted
+        if wanted is not self._now:
+            self._let_die(block)
+            self._now = wanted
+        playing = self._now
+        if playing is None or playing.position >= len(playing.samples):
+            return None, 0
+        chunk = playing.samples[playing.position : playing.position + len(block)]
+        block[: len(chunk)] += chunk
+        playing.position += len(chunk)
+        ended = playing.position >= len(playing.samples)
+        return (playing if ended else None), len(chunk)
+
+    def _let_die(self, block: Samples) -> None:
+        """Put the fading rest of what was being said into the block."""
+        old = self._now
+        if old is None:
+            return
+        n = min(self._fade, len(block), len(old.samples) - old.position)
+        if n > 0:
+            ramp = 0.5 + 0.5 * np.cos(np.pi * (np.arange(n, dtype=np.float32) + 0.5) / n)
+            block[:n] = old.samples[old.position : old.position + n] * ramp
