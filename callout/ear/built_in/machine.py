@@ -19,6 +19,7 @@ nothing is pruned and the result is exact.
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -69,16 +70,16 @@ class Machine:
         return len(self.emits)
 
     def into(self, state: int) -> Ints:
-        """The states that lead to this one, itself among them."""
+        """Return the states that lead to this one, itself among them."""
         return _group(self.sources, self.firsts, state)
 
     def out_of(self, state: int) -> Ints:
-        """The states that this one leads to, itself among them."""
+        """Return the states that this one leads to, itself among them."""
         return _group(self.targets, self.target_firsts, state)
 
 
 def compile_graph(graph: WordGraph) -> Machine:
-    """The machine that accepts exactly the texts of `graph`."""
+    """Make the machine that accepts exactly the texts of `graph`."""
     building = _Building()
     for arc in graph.arcs:
         for phones in pronunciations(arc.word):
@@ -109,7 +110,7 @@ class _Building:
     def add_word(self, arc: WordArc, columns: list[int]) -> None:
         """One pronunciation of one arc: a row of states, not joined to anything yet."""
         state = first = self.add_state(columns[0])
-        for before, column in zip(columns, columns[1:], strict=False):
+        for before, column in itertools.pairwise(columns):
             blank = self.add_state(BLANK)
             self.into[blank].append(state)
             after = self.add_state(column)
@@ -163,7 +164,7 @@ class _Building:
 
 
 def _flat(groups: list[list[int]]) -> tuple[Ints, Ints]:
-    """Groups one after another, and where each begins; no group is empty."""
+    """Put groups one after another, and say where each begins; no group is empty."""
     lengths = [len(group) for group in groups]
     flat = np.array([state for group in groups for state in group], np.int32)
     return flat, np.concatenate([[0], np.cumsum(lengths[:-1])]).astype(np.int32)

