@@ -72,7 +72,7 @@ def graph_of(texts: tuple[str, ...]) -> WordGraph:
     return graph
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), count=st.integers(2, 5))
 def test_tokens_find_the_texts_that_listing_all_alignments_finds(seed: int, count: int) -> None:
     """The best text, its score and the runner-up are exact."""
@@ -97,7 +97,7 @@ def test_tokens_find_the_texts_that_listing_all_alignments_finds(seed: int, coun
     )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), count=st.integers(4, 5))
 def test_the_forward_score_is_the_sum_over_all_alignments(seed: int, count: int) -> None:
     """Summing what was listed gives what forward_scores gives, for long and short texts at once."""

@@ -1,0 +1,153 @@
+"""The built-in ear: sound in, Heard and NotUnderstood out.
+
+Rule of this file: it keeps time and joins the parts. What is listened for is
+compiled in grammar_machine.py, decided in utterance.py, weighed in judging.py.
+
+The sound is one stream as long as it comes without a gap. An utterance is
+judged by the grammar that counted when it began: a grammar that comes while
+somebody speaks takes effect at his next utterance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from callout.audio_block import AudioBlock
+from callout.ear.acoustic import STEP_SECONDS, AcousticModel
+from callout.ear.built_in import utterance as hearing
+from callout.ear.built_in.grammar_machine import GrammarMachine
+from callout.ear.built_in.judging import Confidence
+from callout.ear.built_in.utterance import Utterance, Verdict, speech
+from callout.ear.pronounce import dictionary
+from callout.engine.events import Heard, NotUnderstood
+from callout.words.phrases import Grammar
+
+Floats = NDArray[np.float32]
+
+GAP = 0.2
+"""Sound that comes so much later (s) than the last ended begins a new stream."""
+CHUNK = 1280
+"""The network runs once for so many samples (80 ms): fewer runs cost less."""
+
+
+class BuiltInEar:
+    """One stream of sound, heard by the built-in model.
+
+    Fields:
+        name, rate: as in callout.ear.protocol.Ear
+        confidence: how sure a match is; enrolment puts a speaker's own here
+    """
+
+    name = "built-in"
+    rate = 16_000
+
+    def __init__(
+        self,
+        model: AcousticModel,
+        confidence: Confidence,
+        watch: Callable[[hearing.Heard], None] | None = None,
+    ) -> None:
+        """Listen with a model that is open; `watch` is told of every utterance in full."""
+        dictionary()  # read now, so that the first grammar does not wait for it
+        self.confidence = confidence
+        self._stream = model.stream()
+        self._watch = watch
+        self._grammar = GrammarMachine(Grammar(0))
+        self._start_over(0.0)
+
+    def listen_for(self, grammar: Grammar) -> None:
+        """From the next utterance on, this is what counts."""
+        self._grammar = GrammarMachine(grammar)
+
+    def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
+        """Take the next block at 16 kHz; return what was understood."""
+        if isinstance(sound, str):
+            raise TypeError("The built-in ear hears sound; typed words are for the keys ear.")
+        events: list[Heard | NotUnderstood] = []
+        if abs(sound.captured_at - self._ends_at) > GAP:
+            events += self.finish()
+            self._start_over(sound.captured_at)
+        self._ends_at = sound.ends_at
+        self._waiting.append(sound.samples)
+        if sum(len(samples) for samples in self._waiting) >= CHUNK:
+            events += self._rows_came(self._stream.push(np.concatenate(self._waiting)))
+            self._waiting.clear()
+        return events
+
+    def finish(self) -> Sequence[Heard | NotUnderstood]:
+        """Decide on what is still being heard: no more sound comes."""
+        if not self._any:
+            return []
+        rest = np.concatenate([*self._waiting, np.zeros(0, np.float32)])
+        rows = np.concatenate([self._stream.push(rest), self._stream.finish()])
+        events = self._rows_came(rows)
+        if self._utterance is not None:
+            events += self._told(self._utterance.finish())
+        self._start_over(self._ends_at)
+        return events
+
+    def close(self) -> None:
+        """Forget the stream."""
+        self._start_over(0.0)
+
+    @property
+    def _any(self) -> bool:
+        return self._row > 0 or bool(self._waiting)
+
+    def _start_over(self, at: float) -> None:
+        self._stream.reset()
+        self._waiting: list[Floats] = []
+        self._began_at = self._ends_at = at
+        self._row = 0
+        self._before = np.zeros((0, 40), np.float32)
+        self._utterance: Utterance | None = None
+        self._first_row = 0
+
+    def _rows_came(self, rows: Floats) -> list[Heard | NotUnderstood]:
+        events: list[Heard | NotUnderstood] = []
+        for row in rows:
+            events += self._row_came(row[None])
+            self._row += 1
+        return events
+
+    def _row_came(self, row: Floats) -> list[Heard | NotUnderstood]:
+        self._before = np.concatenate([self._before, row])[-hearing.BEFORE - 1 :]
+        if self._utterance is None:
+            if not speech(row)[0]:
+                return []
+            self._first_row = self._row + 1 - len(self._before)
+            self._utterance = Utterance(self._grammar, self.confidence, self._before)
+            return []
+        heard = self._utterance.push(row)
+        return [] if heard is None else self._told(heard)
+
+    def _told(self, heard: hearing.Heard) -> list[Heard | NotUnderstood]:
+        """The event of an utterance that is over."""
+        assert self._utterance is not None
+        grammar = self._utterance.grammar.grammar
+        self._utterance = None
+        self._before = self._before[:0]  # its sounds do not belong to the next one
+        if self._watch is not None:
+            self._watch(heard)
+        if heard.last - heard.first < 1 and heard.verdict is not Verdict.ACCEPTED:
+            return []  # a click: nothing was said
+        text = heard.judgement.text if heard.judgement else ""
+        certainty = heard.judgement.certainty if heard.judgement else 0.0
+        times = (self._time(heard.first), self._time(heard.last + 1))
+        if heard.verdict is Verdict.ACCEPTED:
+            return [Heard(text, certainty, grammar.serial, *times, self.name)]
+        why = heard.verdict.value
+        return [NotUnderstood(why, text, certainty, grammar.serial, *times, self.name)]
+
+    def _time(self, row: int) -> float:
+        """Session time (s) at which a row of this utterance begins."""
+        return self._began_at + (self._first_row + row) * STEP_SECONDS
+
+
+def open_built_in(folder: Path, watch: Callable[[hearing.Heard], None] | None = None) -> BuiltInEar:
+    """Open the model, its columns and its confidence in `folder`."""
+    return BuiltInEar(AcousticModel(folder), Confidence.read(folder / "confidence.json"), watch)

@@ -1,0 +1,158 @@
+"""One utterance being heard: when it begins, and when enough has been heard.
+
+Rule of this file: rows of the model in, a verdict out; no sound, no clock. All
+lengths are in rows. A row is speech when the model says that it holds a phone.
+
+Waiting. A text that cannot go on ("closed") is accepted after a breath; one
+that can ("two five" may become "two five zero") waits for a real pause; and
+what is not understood is refused only after that pause, too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from callout.ear.acoustic import STEP_SECONDS
+from callout.ear.built_in.grammar_machine import GrammarMachine
+from callout.ear.built_in.judging import Confidence, Judgement, judge
+from callout.ear.built_in.machine import BLANK
+from callout.ear.built_in.passing import TokenPassing
+
+Floats = NDArray[np.float32]
+
+
+def _rows(seconds: float) -> int:
+    return max(1, round(seconds / STEP_SECONDS))
+
+
+SPEECH = 0.5
+"""A row whose blank is less probable than 1 - this is speech."""
+BEFORE = _rows(0.30)
+"""Rows before the first row of speech that belong to the utterance."""
+BREATH = _rows(0.12)
+"""Silence after a text that is complete and cannot go on."""
+PAUSE = _rows(0.55)
+"""Silence after which an utterance is over in any case."""
+LONGEST = _rows(9.0)
+"""What is longer is talk and no answer."""
+ALIVE = 6.0
+"""While another token is better than the complete text less this, it is too early."""
+
+
+class Verdict(Enum):
+    """What became of an utterance."""
+
+    ACCEPTED = "accepted"
+    NOT_SURE = "not sure enough"
+    NOT_IN_GRAMMAR = "not in the grammar"
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """The end of an utterance.
+
+    Fields:
+        verdict: what became of it
+        judgement: of the nearest text; None when there is none
+        first, last: rows of its first and last sound, counted from its first row
+        threshold: the certainty that was asked for
+    """
+
+    verdict: Verdict
+    judgement: Judgement | None
+    first: int
+    last: int
+    threshold: float
+
+
+def speech(rows: Floats) -> NDArray[np.bool_]:
+    """Which rows hold a phone."""
+    found: NDArray[np.bool_] = np.exp(rows[:, BLANK]) < 1.0 - SPEECH
+    return found
+
+
+class Utterance:
+    """Rows from just before the first sound on, until a verdict."""
+
+    def __init__(self, grammar: GrammarMachine, confidence: Confidence, before: Floats) -> None:
+        self.grammar = grammar
+        self._confidence = confidence
+        self._passing = TokenPassing(grammar.machine)
+        self._rows: list[Floats] = []
+        self._length = 0
+        self._first = -1
+        self._last = -1
+        self._asked_at = -1
+        self._take(before)
+
+    @property
+    def length(self) -> int:
+        """Rows heard so far."""
+        return self._length
+
+    def push(self, rows: Floats) -> Heard | None:
+        """Hear more rows; the verdict if there is one now."""
+        for row in rows:
+            self._take(row[None])
+            if self._quiet >= PAUSE:
+                return self.finish()
+            if self._complete():
+                heard = self._judged()
+                if heard.verdict is Verdict.ACCEPTED:
+                    return heard
+        return None
+
+    def finish(self) -> Heard:
+        """Decide on what was heard."""
+        return self._judged()
+
+    @property
+    def _quiet(self) -> int:
+        return self._length - 1 - self._last if self._last >= 0 else 0
+
+    @property
+    def too_long(self) -> bool:
+        """Whether this is talk: longer than any answer."""
+        return self._length > LONGEST
+
+    def _take(self, rows: Floats) -> None:
+        if not self.too_long:
+            self._passing.push(rows)
+            self._rows.append(rows)
+        for sounds in speech(rows):
+            if sounds:
+                self._first = self._length if self._first < 0 else self._first
+                self._last = self._length
+            self._length += 1
+
+    def _complete(self) -> bool:
+        """Whether a text is complete, cannot go on, and nothing better is under way."""
+        if self._quiet < BREATH or self.too_long or self._asked_at == self._last:
+            return False
+        score, node = self._passing.best_end()
+        if node < 0 or self.grammar.may_go_on(node):
+            return False
+        if score < self._passing.best_alive() - ALIVE:
+            return False
+        self._asked_at = self._last
+        return True
+
+    def _judged(self) -> Heard:
+        judgement = None
+        if not self.too_long:
+            rows = np.concatenate(self._rows)
+            judgement = judge(
+                rows, self._passing, self.grammar.machine, self._confidence, self.grammar.meaning
+            )
+        match = judgement and self.grammar.match(judgement.text)
+        threshold = match.certainty if match else 1.0
+        verdict = Verdict.NOT_IN_GRAMMAR
+        if judgement is not None and judgement.certainty >= threshold:
+            verdict = Verdict.ACCEPTED
+        elif judgement is not None and judgement.certainty >= threshold / 4:
+            verdict = Verdict.NOT_SURE
+        return Heard(verdict, judgement, self._first, self._last, threshold)

@@ -1,0 +1,139 @@
+"""How often talk and noise that are not meant for an ear tick an item.
+
+Rule of this file: the grammars are those that a session would listen with at
+the items of a real checklist; each stretch of sound meets the next item.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from callout.checklist.model import (
+    Aircraft,
+    Ask,
+    Await,
+    CheckList,
+    Choose,
+    Item,
+    ReadValue,
+)
+from callout.ear.protocol import Ear
+from callout.engine.answers import wanted_band
+from callout.engine.events import Heard
+from callout.engine.grammar import grammar_of
+from callout.engine.rules import State
+from callout.engine.state import Mark, Progress, SessionState
+from callout.running.bench_hearing import APART, Meter, listen
+from callout.running.bench_sets import RATE, Clip, mixed
+from callout.words.phrases import Grammar
+from callout.words.understand import understand
+
+TICKS = ("answer:", "option:")
+"""What the engine calls the answers that tick an item, at the beginning of `means`."""
+
+
+class Kind(Enum):
+    """Kinds of items that are told apart."""
+
+    ORDINARY = "ordinary"
+    KILLER = "killer"
+    VALUE = "value"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One item and the grammar that counts when it is asked."""
+
+    item: Item
+    grammar: Grammar
+
+
+@dataclass(frozen=True, slots=True)
+class FalseAccepts:
+    """Figures of one ear for one kind of item.
+
+    Fields:
+        hours: of sound
+        count: wrong ticks
+        other: other words accepted, which tick nothing ("say again", a wrong answer, ...)
+        what: the texts that ticked, as often as they did
+    """
+
+    ear: str
+    kind: Kind
+    hours: float
+    count: int
+    other: int
+    what: tuple[str, ...]
+
+
+def asked(aircraft: Aircraft, kind: Kind) -> list[Asked]:
+    """Every item of a kind with its grammar, in the order of the lists."""
+    return [
+        Asked(item, grammar_of(aircraft, _state(checklist, place, item)))
+        for checklist in aircraft.lists
+        for place, item in enumerate(checklist.items())
+        if kind_of(item) is kind
+    ]
+
+
+def kind_of(item: Item) -> Kind | None:
+    """Which kind an item is; None for one that no answer ticks."""
+    if isinstance(item.task, ReadValue | Await):
+        return Kind.VALUE
+    if isinstance(item.task, Ask | Choose):
+        return Kind.KILLER if item.killer else Kind.ORDINARY
+    return None
+
+
+def _state(checklist: CheckList, place: int, item: Item) -> SessionState:
+    """A session that stands at this item."""
+    marks = tuple(Mark() for _ in checklist.items())
+    mode = State.AWAITING if isinstance(item.task, Await) else State.ASKING
+    return SessionState(mode=mode, run=Progress(checklist.id, marks, 0.0), item=place)
+
+
+def ticks(one: Asked, text: str) -> bool:
+    """Whether these words, accepted, would tick the item."""
+    match = understand(one.grammar, text)
+    if match is None:
+        return False
+    if match.numbers is not None:
+        band = wanted_band(one.item)
+        return match.means == "value" and any(map(band.holds, match.numbers.values))
+    return match.means.startswith(TICKS)
+
+
+def false_accepts(
+    ear: Ear,
+    aircraft: Aircraft,
+    talk: Sequence[Clip],
+    noises: Sequence[Clip],
+    snr: float | None,
+    told: Callable[[float], None] = lambda _: None,
+) -> Iterator[FalseAccepts]:
+    """Let an ear hear all talk, mixed with noise at `snr`, then all noise alone, for each kind.
+
+    Kinds of which the aircraft has no item are left out. `told` gets seconds heard.
+    """
+    sounds = [*((clip, snr) for clip in talk), *((clip, None) for clip in noises)]
+    at, heard = 0.0, 0.0
+    for kind in Kind:
+        items = asked(aircraft, kind)
+        if not items:
+            continue
+        count, other, seconds = [], 0, 0.0
+        for (clip, level), one in zip(sounds, itertools.cycle(items), strict=False):
+            sound = mixed(clip, noises, level)
+            ear.listen_for(one.grammar)
+            accepted = [e.text for _, e in listen(ear, sound, at, Meter()) if isinstance(e, Heard)]
+            ticked = [text for text in accepted if ticks(one, text)]
+            count += ticked
+            other += len(accepted) - len(ticked)
+            at += clip.seconds + APART
+            seconds += len(sound) / RATE
+            told(heard := heard + clip.seconds)
+        yield FalseAccepts(ear.name, kind, seconds / 3600, len(count), other, tuple(count))
