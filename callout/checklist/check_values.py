@@ -1,4 +1,4 @@
-"""Do the numbers of a file fit their gauges, and one another?
+"""Whether the numbers of a file fit their gauges, and one another.
 
 Rule of this file: it looks at drafts and notes problems, each at the number
 that is wrong; it changes nothing.

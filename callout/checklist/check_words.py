@@ -1,4 +1,4 @@
-"""Can every phrase of a file be told from every other that counts at the same time?
+"""Whether every phrase of a file can be told from all others that count beside it.
 
 Rule of this file: it looks at drafts and notes problems, each at the word that
 is wrong; it changes nothing. The same text never means two things.

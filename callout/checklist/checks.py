@@ -1,4 +1,4 @@
-"""What one part of a file says about another: do they fit together?
+"""Whether what one part of a file says about another fits together.
 
 Rule of this file: it looks at drafts and notes problems, each at the place
 where the wrong word stands; it changes nothing. A part that was wrong in

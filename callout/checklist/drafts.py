@@ -158,6 +158,8 @@ def _section(node: Node, settings: Settings, problems: Collector) -> SectionDraf
     name = entry.name if entry else ""
     where = (entry.where if entry else None) or ""
     if "items" not in node.map:
+        if node.map:
+            problems.add(node.place, "this section has no items; expected at least one")
         return SectionDraft(name)
     return SectionDraft(name, _items(node.map["items"], where, settings, problems))
 

@@ -7,9 +7,11 @@ than the loader; what it cannot say (does this gauge exist?) the loader says.
 from __future__ import annotations
 
 import copy
-from typing import Any
+from typing import Any, TypeVar
 
 from callout.checklist.schema import KINDS, FileEntry
+
+Json = TypeVar("Json")
 
 _CHANGED = ("AircraftEntry", "GaugeEntry", "CounterEntry", "ItemEntry", "ListEntry")
 """Parts of which a file that is based on another may say only what differs."""
@@ -47,12 +49,13 @@ def _strict(parts: dict[str, Any], top: dict[str, Any]) -> None:
     top["required"] = ["callout", "aircraft", "lists"]
     parts["ItemEntry"]["oneOf"] = [{"required": [kind]} for kind in KINDS]
     parts["ListEntry"]["oneOf"] = [{"required": ["items"]}, {"required": ["sections"]}]
+    parts["SectionEntry"]["required"] = ["name", "items"]
     for name in ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "LimitEntry"):
         for order in ("after", "before", "remove"):
             parts[name]["properties"].pop(order, None)
 
 
-def _renamed(part: Any) -> Any:
+def _renamed(part: Json) -> Json:
     """References point at the loose forms."""
     if isinstance(part, dict):
         if "$ref" in part:
@@ -65,7 +68,7 @@ def _renamed(part: Any) -> Any:
     return part
 
 
-def _tidy(part: Any) -> None:
+def _tidy(part: object) -> None:
     """Drop what pydantic adds for Python: `null` beside a type, null defaults, made-up titles."""
     if isinstance(part, dict):
         options = part.get("anyOf", [])

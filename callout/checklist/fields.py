@@ -47,9 +47,8 @@ def spoken(found: object) -> str:
     if _SPOKEN.fullmatch(words):
         return words
     if re.search("[0-9]", words):
-        raise ValueError(
-            f'found {quoted(words)}; expected numbers spelled as they are spoken, such as "two five"'
-        )
+        expected = 'numbers spelled as they are spoken, such as "two five"'
+        raise ValueError(f"found {quoted(words)}; expected {expected}")
     raise ValueError(f"found {quoted(words)}; expected spoken words of the letters a to z")
 
 

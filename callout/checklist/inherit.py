@@ -177,9 +177,7 @@ def _new_list(
 def _list_over(list_id: str, base: Node, top: Node, problems: Collector) -> Node:
     """One list over another: headers by key, items by id, sections as a whole."""
     entries = dict(base.map)
-    for key, over in top.map.items():
-        if key not in ("items", "remove"):
-            entries[key] = over
+    entries.update({k: over for k, over in top.map.items() if k not in ("items", "remove")})
     if "sections" in top.map:
         entries.pop("items", None)
         _refuse_item_orders(top, problems)

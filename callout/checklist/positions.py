@@ -174,7 +174,9 @@ class _Builder:
         return self._root
 
     def _take(self, event: yaml.Event) -> None:
-        place = Place(self._name, event.start_mark.line + 1, event.start_mark.column + 1)
+        mark = event.start_mark
+        assert mark is not None
+        place = Place(self._name, mark.line + 1, mark.column + 1)
         if isinstance(event, yaml.DocumentStartEvent):
             self._start_document(place)
         elif isinstance(event, yaml.AliasEvent):
@@ -196,8 +198,9 @@ class _Builder:
             self._refuse(place, f"more than {MOST_NODES} words in one file; expected a checklist")
         if event.anchor is not None:
             self._refuse(place, f"an anchor (&{event.anchor}) stands here; expected none")
-        if event.tag is not None:
-            self._refuse(place, f"a tag ({event.tag}) stands here; expected none")
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            self._refuse(place, f"a tag ({tag}) stands here; expected none")
         if isinstance(event, yaml.ScalarEvent):
             self._put(Node(event.value, place))
             return

@@ -6,6 +6,7 @@ Rule of this file: values in, text out. Numbers stand as they were written.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from callout.checklist.model import (
     Advise,
@@ -67,15 +68,16 @@ def _gauge(gauge: Gauge) -> Iterator[str]:
 def _limit(limit: Limit, unit: str) -> Iterator[str]:
     for word, band in (("caution", limit.caution), ("never", limit.never)):
         if band.at_least is not None:
-            yield f"{word} below {band.at_least} {unit}"
+            yield f"{word} below {amount(band.at_least, unit)}"
         if band.at_most is not None:
-            yield f"{word} above {band.at_most} {unit}"
+            yield f"{word} above {amount(band.at_most, unit)}"
     if limit.transient:
         passing = limit.transient
-        top = f", never above {passing.never_above} {unit}" if passing.never_above else ""
-        yield f"above {passing.above} {unit} for at most {time_text(passing.seconds)}{top}"
+        highest = passing.never_above
+        top = f", never above {amount(highest, unit)}" if highest is not None else ""
+        yield f"above {amount(passing.above, unit)} for at most {time_text(passing.seconds)}{top}"
     if limit.rate_at_most is not None:
-        yield f"rising at most {limit.rate_at_most} {unit} per second"
+        yield f"rising at most {amount(limit.rate_at_most, unit)} per second"
 
 
 def _checklist(checklist: CheckList, aircraft: Aircraft) -> Iterator[str]:
@@ -130,12 +132,17 @@ def _condition(task: Await, aircraft: Aircraft) -> str:
 def band_text(band: Band, unit: str) -> str:
     """A band in words: "24 to 29 V", "at least 24 V", "any value"."""
     if band.at_least is not None and band.at_most is not None:
-        return f"{band.at_least} to {band.at_most} {unit}"
+        return f"{band.at_least} to {amount(band.at_most, unit)}"
     if band.at_least is not None:
-        return f"at least {band.at_least} {unit}"
+        return f"at least {amount(band.at_least, unit)}"
     if band.at_most is not None:
-        return f"at most {band.at_most} {unit}"
+        return f"at most {amount(band.at_most, unit)}"
     return "any value"
+
+
+def amount(value: Decimal, unit: str) -> str:
+    """A number with its unit; the unit "1" is a bare number."""
+    return str(value) if unit == "1" else f"{value} {unit}"
 
 
 def time_text(seconds: float) -> str:

@@ -40,7 +40,7 @@ class Problem:
         return f"{self.file}:{self.line}:{self.column}: {self.message}"
 
 
-class FileProblems(Exception):
+class FileProblems(Exception):  # noqa: N818 - the name is the sentence
     """Everything that is wrong in the files of one aircraft, in reading order.
 
     Fields:
@@ -52,7 +52,7 @@ class FileProblems(Exception):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
-class TooMany(Exception):
+class TooMany(Exception):  # noqa: N818 - no error, a full list
     """Raised inside the reader when MOST_PROBLEMS are reached; never leaves it."""
 
 

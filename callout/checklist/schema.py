@@ -26,14 +26,15 @@ _TIME: dict[str, Any] = {
     "type": "string",
     "pattern": r"^([0-9.]+ *(s|sec|seconds?|min|minutes?|h|hours?) *)+$",
 }
+_Checks = tuple[BeforeValidator, WithJsonSchema]
 _ONE_OR_MORE: dict[str, Any] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT, "minItems": 1}]}
 
 
-def _field(check: Callable[[object], Any], schema: dict[str, Any]) -> Any:
+def _field(check: Callable[[object], Any], schema: dict[str, Any]) -> _Checks:
     return (BeforeValidator(check), WithJsonSchema(schema))
 
 
-def _words(*words: str) -> Any:
+def _words(*words: str) -> _Checks:
     return _field(fields.one_of(words), {"enum": list(words)})
 
 
@@ -66,14 +67,20 @@ class Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-def _doc(what: str, *examples: object, **more: Any) -> Any:
+def _doc(
+    what: str, *examples: object, alias: str | None = None, min_length: int | None = None
+) -> Any:  # noqa: ANN401 - pydantic's Field is typed so
     """An optional key with its description and examples for editors."""
-    return Field(default=None, description=what, examples=list(examples) or None, **more)
+    shown = list(examples) or None
+    return Field(default=None, description=what, examples=shown, alias=alias, min_length=min_length)
 
 
-def _must(what: str, *examples: object, **more: Any) -> Any:
+def _must(
+    what: str, *examples: object, alias: str | None = None, min_length: int | None = None
+) -> Any:  # noqa: ANN401 - pydantic's Field is typed so
     """A key that must be there."""
-    return Field(description=what, examples=list(examples) or None, **more)
+    shown = list(examples) or None
+    return Field(description=what, examples=shown, alias=alias, min_length=min_length)
 
 
 _REMOVE = "In a file that is based on another: take this out."
@@ -225,7 +232,7 @@ class SectionEntry(Entry):
 
     name: Spoken = _must("Its spoken name.", "nose")
     where: Spoken | None = _doc("Station of all its items.", "nose")
-    items: list[ItemEntry] = _must("Its items, in order.", min_length=1)
+    items: list[ItemEntry] | None = _doc("Its items, in order.", min_length=1)
 
 
 class ListEntry(Entry):

@@ -6,7 +6,7 @@ name that is not in the table is still a sentence, never a traceback.
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from typing import TypeGuard, TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -98,7 +98,7 @@ def unknown_key(key: str, known: list[str], around: str) -> str:
 
 def keys_of(shape: type[BaseModel], loc: tuple[str | int, ...] = ()) -> list[str]:
     """The keys that may stand at this path below the shape."""
-    found: Any = shape
+    found: object = shape
     for step in loc:
         if isinstance(step, str) and _is_shape(found):
             by_key = {field.alias or name: field for name, field in found.model_fields.items()}
@@ -106,11 +106,11 @@ def keys_of(shape: type[BaseModel], loc: tuple[str | int, ...] = ()) -> list[str
     return [f.alias or n for n, f in found.model_fields.items()] if _is_shape(found) else []
 
 
-def _is_shape(found: Any) -> bool:
+def _is_shape(found: object) -> TypeGuard[type[BaseModel]]:
     return isinstance(found, type) and issubclass(found, BaseModel)
 
 
-def _inner(annotation: Any) -> Any:
+def _inner(annotation: object) -> object:
     """The shape inside `Shape | None`, `dict[Id, Shape]` or `list[Shape]`."""
     if _is_shape(annotation):
         return annotation

@@ -11,8 +11,7 @@ import yaml
 _KNOWN: tuple[tuple[str, str], ...] = (
     (
         "mapping values are not allowed",
-        "a colon stands where none can; expected one `key: value` a line, lined up with its "
-        "neighbours, and quotes around text that has a colon in it",
+        "a colon stands where none can; expected `key: value`, and quotes around text with a colon",
     ),
     (
         "could not find expected ':'",
@@ -28,17 +27,15 @@ _KNOWN: tuple[tuple[str, str], ...] = (
     ),
     (
         "did not find expected key",
-        "this line does not line up with its neighbours; expected the same indentation, "
-        "or quotes around the whole text",
+        "this does not line up with its neighbours; expected the same indentation, or quotes",
     ),
     (
         "expected <block end>",
-        "this line does not line up with its neighbours; expected the same indentation, "
-        "or quotes around the whole text",
+        "this does not line up with its neighbours; expected the same indentation, or quotes",
     ),
     (
         "'-' indicator",
-        "this line does not line up with its neighbours; expected the same indentation",
+        "this does not line up with its neighbours; expected the same indentation",
     ),
     (
         "block sequence entries are not allowed",
