@@ -38,8 +38,9 @@ def plain_file(path: Path) -> Path:
         real = path.expanduser().resolve()
         other = real.exists() and not real.is_file()
     except (OSError, RuntimeError, ValueError) as error:  # a loop of links, a NUL in the name
+        reason = getattr(error, "strerror", None) or error
         raise LogbookError(
-            f"{str(path)!r} cannot be the name of a logbook: {error}. "
+            f"{str(path)!r} cannot be the name of a logbook: {reason}. "
             "Give a file with --logbook FILE.db."
         ) from None
     if other:

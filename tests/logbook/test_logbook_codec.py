@@ -137,14 +137,12 @@ def test_logbook_codec_refuses_by_name_what_it_does_not_know(name, text, sentenc
 
 
 def test_logbook_codec_refuses_pairs_of_three_and_unknown_members():
-    with pytest.raises(
-        EntryError, match=r"Record.data\[0\] must be 2 values, not \['a', 'b', 'c'\]"
-    ):
+    with pytest.raises(EntryError, match=r"Record\.data\[0\] must be 2 values, not \['a', "):
         codec.record_from('{"fact":"x","data":[["a","b","c"]]}')
     whole = json.loads(
         codec.to_text(Everything("", 0, 0.0, True, Decimal(0), Colour.RED, (), (1, "")))
     )
-    with pytest.raises(EntryError, match=r"Everything\.colour must be one of RED, AMBER, not 'a war"):
+    with pytest.raises(EntryError, match=r"Everything\.colour must be one of RED, AMBER, not "):
         codec.fields_from(Everything, json.dumps(whole | {"colour": "a warning"}))
 
 
