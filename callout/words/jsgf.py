@@ -1,10 +1,9 @@
 """A Grammar written down for recognisers: as JSGF 1.0, as words, as phrases, as samples.
 
 Rule of this file: whatever is written here, `understand` has the last word. The
-JSGF lets through a few numbers that mean nothing ("five two thirty"), never a
-phrase that counts under another meaning; what it lets through and `understand`
-does not know is refused there. Points and signs are always in it, even for a
-gauge without them: a value that cannot be heard is heard as another one.
+number rules let through exactly what read_numbers reads, in plain spelling and
+without a bound on length. Points and signs are always in them, even for a gauge
+without: a value that cannot be heard is heard as another one.
 """
 
 from __future__ import annotations
@@ -33,13 +32,17 @@ _NUMBER_RULES: tuple[tuple[str, str], ...] = (
     ("one", " | ".join(_ONES)),
     ("nil", "zero | oh"),
     ("digit", "<nil> | <one>"),
-    ("pair", f"{' | '.join(TEENS)} | ({' | '.join(TENS)}) [<one>]"),
+    ("teen", " | ".join(tuple(TEENS)[1:])),
+    ("ty", " | ".join(TENS)),
+    ("pair", "ten | <teen> | <ty> [<one>]"),
     ("small", "<one> | <pair>"),
     ("rest", f"[{AND}] <small>"),
-    ("hundreds", f"<small> {HUNDRED} [<rest>]"),
-    ("thousands", f"(<digit>+ | <pair> | <hundreds>) {THOUSAND} [<rest> | <hundreds>]"),
+    ("hundreds", f"<one> {HUNDRED} [<rest>]"),
+    ("many", f"(<teen> | <ty> <one>) {HUNDRED} [<rest>]"),
+    ("count", "<one> <digit> [<digit>] | <small> | <hundreds>"),
+    ("thousands", f"<count> {THOUSAND} [<rest> | <hundreds>]"),
     ("group", "<small> (<pair> | <nil> <one>)+"),
-    ("whole", "<digit>+ | <pair> | <hundreds> | <thousands> | <group>"),
+    ("whole", "<digit>+ | <pair> | <hundreds> | <many> | <thousands> | <group>"),
     ("fraction", "(point | decimal) (<digit>+ | <pair>)"),
     ("number", "[minus] (<whole> [<fraction>] | <fraction>)"),
 )
@@ -59,8 +62,9 @@ def vocabulary(grammar: Grammar) -> frozenset[str]:
 def phrase_list(grammar: Grammar) -> tuple[str, ...]:
     """Return phrases for a recogniser that takes a list of them, such as Vosk.
 
-    All plain phrases, those with "nine" also with "niner"; then, if a number counts, the words before numbers, units, and
-    each number word as an entry of its own. No entry comes twice.
+    All plain phrases, those with "nine" also with "niner"; then, if a number
+    counts, the words before numbers, units, and each number word as an entry of its
+    own. No entry comes twice.
     """
     entries = [plain(phrase.text) for phrase in grammar.phrases]
     for slot in grammar.numbers:

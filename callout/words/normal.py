@@ -27,7 +27,7 @@ def normalise(text: str) -> str:
     with signs ("1.2.3", "2,5", "2-5") stays one word as it is: to part it would
     be to guess a number.
     """
-    chunks = unicodedata.normalize("NFC", text).translate(_APOSTROPHES).lower().split()
+    chunks = unicodedata.normalize("NFC", text.translate(_APOSTROPHES).lower()).split()
     return " ".join(word for chunk in chunks for word in _words(chunk))
 
 

@@ -1,0 +1,46 @@
+"""Whatever callout can say, it reads back as the same value."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from callout.words.jsgf import spoken_forms
+from callout.words.read_numbers import readings
+from callout.words.resolve import resolve
+from callout.words.say_numbers import FAA, ICAO, UK, say_digits, say_value
+
+VALUES = st.decimals(
+    min_value=-99_999, max_value=999_999, allow_nan=False, allow_infinity=False, places=None
+).map(lambda value: round(value, 3))
+TENTHS = st.integers(-99_999, 99_999).map(lambda tenths: Decimal(tenths).scaleb(-1))
+
+
+@given(VALUES, st.sampled_from(["point", "decimal"]), st.booleans())
+def test_every_value_said_digit_by_digit_is_read_as_itself_and_nothing_else(value, word, niner):
+    read = readings(say_digits(value, None, word, niner=niner))
+
+    assert [value] == [reading.value for reading in read]
+    assert [reading.sounds_like for reading in read] == [()]
+
+
+@given(TENTHS, st.sampled_from([ICAO, FAA, UK]))
+def test_every_gauge_value_survives_every_dialect_and_needs_no_question(value, dialect):
+    read = readings(say_value(value, 1, dialect))
+
+    assert value == resolve(read, Decimal(-10_000), Decimal(10_000), 1).value
+
+
+@given(st.one_of(VALUES, st.integers(-99_999, 999_999).map(Decimal)))
+def test_every_form_of_a_value_is_read_as_that_value(value):
+    for said in spoken_forms(value):
+        assert value in [reading.value for reading in readings(said)]
+
+
+@given(st.text(alphabet="0123456789", min_size=1, max_size=12))
+def test_digits_as_said_come_back_with_their_zeros(digits):
+    from callout.words.say_numbers import say_code
+
+    assert [digits] == [reading.digits for reading in readings(say_code(digits))]
