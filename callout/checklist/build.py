@@ -99,7 +99,7 @@ def counter(counter_id: str, entry: CounterEntry) -> Counter:
     )
 
 
-def item(item_id: str, kind: str, entry: ItemEntry, where: str, defaults: Settings) -> Item:
+def item(item_id: str, kind: str, entry: ItemEntry, where: str) -> Item:
     """One item.
 
     Args:
@@ -107,10 +107,7 @@ def item(item_id: str, kind: str, entry: ItemEntry, where: str, defaults: Settin
         kind: the one kind key it has
         entry: what was written
         where: station of its section, for items without one
-        defaults: the look time of ask and read items without one
     """
-    looks = kind in ("answer", "answers", "read")
-    look_time = entry.look_time if entry.look_time is not None else defaults.look_time * looks
     return Item(
         id=item_id,
         call=entry.call or entry.say or "",
@@ -119,7 +116,7 @@ def item(item_id: str, kind: str, entry: ItemEntry, where: str, defaults: Settin
         where=entry.where or where,
         why=entry.why or "",
         killer=bool(entry.killer),
-        look_time=look_time,
+        look_time=entry.look_time or 0.0,
         stale_after=entry.stale_after,
         gate=bool(entry.gate),
         only_if=tuple(OnlyIf(choice, option) for choice, option in (entry.only_if or {}).items()),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
+from callout.checklist.fields import duration
 from callout.checklist.model import Await, Band, Gauge, Limit, ReadValue, Wait
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector
@@ -157,8 +158,6 @@ class _Checker:
 
 def _in_order(written: list[Node], marks: tuple[float, ...]) -> list[float]:
     """The marks in the order written (the model has them longest first)."""
-    from callout.checklist.fields import duration
-
     assert len(written) == len(marks)
     return [duration(part.text) for part in written]
 

@@ -14,14 +14,15 @@ from callout.checklist.fields import spoken
 from callout.checklist.model import Ask, Choose, Item
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, Place, quoted
-from callout.words.universal import word_of
+from callout.words.understand import plain
+from callout.words.universal import Word, word_of
 
 
 def check(made: FileDraft, problems: Collector) -> None:
     """Note every phrase that means two things, or cannot be spoken."""
     _names(made, problems)
     procedures = _titles(made, problems)
-    _reasons(made, problems)
+    _reasons(made, procedures, problems)
     for one in made.lists.values():
         for draft in one.items():
             if draft.item:
@@ -56,12 +57,13 @@ def _titles(made: FileDraft, problems: Collector) -> dict[str, str]:
             continue
         for title, place in _titles_of(one):
             _not_universal(title, place, problems)
-            if title in seen:
-                what = f'{quoted(title)} is a title of list "{seen[title]}" already'
+            said = plain(title)
+            if said in seen:
+                what = f'{quoted(title)} is a title of list "{seen[said]}" already'
                 problems.add(place, f"{what}; expected another title")
-            seen.setdefault(title, one.id)
+            seen.setdefault(said, one.id)
             if one.header.kind in ("abort", "emergency"):
-                procedures[title] = one.id
+                procedures[said] = one.id
     return procedures
 
 
@@ -74,24 +76,33 @@ def _titles_of(one: ListDraft) -> Iterator[tuple[str, Place]]:
         yield title, one.node.at("also", at)
 
 
-def _reasons(made: FileDraft, problems: Collector) -> None:
-    settings = made.node.map.get("settings")
-    if settings and "reasons" in settings.map:
-        for at, reason in enumerate(made.settings.reasons):
-            _not_universal(reason, settings.at("reasons", at), problems)
+def _reasons(made: FileDraft, procedures: dict[str, str], problems: Collector) -> None:
+    settings = made.node.map.get("settings", made.node)
+    for at, reason in enumerate(made.settings.reasons):
+        place = settings.at("reasons", at)
+        _not_universal(reason, place, problems)
+        _opens_nothing(reason, place, procedures, problems)
+
+
+def _opens_nothing(
+    words: str, place: Place, procedures: dict[str, str], problems: Collector
+) -> None:
+    opened = procedures.get(plain(words))
+    if opened:
+        what = f'{quoted(words)} opens list "{opened}"'
+        problems.add(place, f"{what}; expected other words here")
 
 
 def _answers(item: Item, node: Node, procedures: dict[str, str], problems: Collector) -> None:
     seen: dict[str, str] = {}
     for words, role, place in _phrases_of(item, node):
         _not_universal(words, place, problems)
-        if words in procedures:
-            what = f'{quoted(words)} opens list "{procedures[words]}"'
-            problems.add(place, f"{what}; expected other words here")
-        if words in seen and seen[words] != role:
-            what = f"{quoted(words)} is {role} and {seen[words]}"
+        _opens_nothing(words, place, procedures, problems)
+        said = plain(words)
+        if said in seen and seen[said] != role:
+            what = f"{quoted(words)} is {role} and {seen[said]}"
             problems.add(place, f"{what}; expected it in one place")
-        seen.setdefault(words, role)
+        seen.setdefault(said, role)
 
 
 def _phrases_of(item: Item, node: Node) -> Iterator[tuple[str, str, Place]]:
@@ -109,7 +120,8 @@ def _phrases_of(item: Item, node: Node) -> Iterator[tuple[str, str, Place]]:
 
 
 def _not_universal(words: str, place: Place, problems: Collector) -> None:
-    word = word_of(words)
+    said = plain(words)
+    word = Word.CORRECTION if said.startswith("correction ") else word_of(said)
     if word is not None:
         what = f'{quoted(words)} means "{word.value}" at any time'
         problems.add(place, f"{what}; expected other words")

@@ -28,6 +28,11 @@ class _Checker:
         self._made = made
         self._problems = problems
         self._order = {list_id: at for at, list_id in enumerate(made.lists)}
+        self._by_id: dict[str, list[tuple[ListDraft, ItemDraft]]] = {}
+        self._row: dict[int, int] = {}
+        for at, (one, item) in enumerate(self._all_items()):
+            self._by_id.setdefault(item.id, []).append((one, item))
+            self._row[id(item)] = at
 
     def check(self) -> None:
         self._engine_states()
@@ -147,7 +152,7 @@ class _Checker:
 
     def _only_if(self, one: ListDraft, draft: ItemDraft, choice: str, option: str) -> None:
         node = draft.node.map["only_if"].map[choice]
-        found = [(where, item) for where, item in self._all_items() if item.id == choice]
+        found = self._by_id.get(choice, [])
         choices = [
             (where, item, item.item.task)
             for where, item in found
@@ -170,8 +175,7 @@ class _Checker:
 
     def _comes_before(self, a: ListDraft, x: ItemDraft, b: ListDraft, y: ItemDraft) -> bool:
         if a is b:
-            items = list(a.items())
-            return items.index(x) < items.index(y)
+            return self._row[id(x)] < self._row[id(y)]
         breaks_in = b.header is not None and b.header.kind in ("abort", "emergency")
         return breaks_in or self._order[a.id] < self._order[b.id]
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from callout.checklist import build
-from callout.checklist.fields import slug
+from callout.checklist.fields import identifier, slug
 from callout.checklist.model import Counter, Gauge, Item, Settings, Source
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, did_you_mean, listed, quoted
@@ -97,7 +97,7 @@ def draft(node: Node, problems: Collector) -> FileDraft:
         counter = shaped(CounterEntry, part, f'counter "{counter_id}"', problems)
         made.counters[counter_id] = (part, build.counter(counter_id, counter) if counter else None)
     for list_id, part in _entries(node, "lists", problems):
-        made.lists[list_id] = _list(list_id, part, made.settings, problems)
+        made.lists[list_id] = _list(list_id, part, problems)
     if not made.lists and "lists" not in node.map:
         problems.add(node.place, 'this file has no "lists"; expected at least one list')
     return made
@@ -126,15 +126,13 @@ def _entries(node: Node, key: str, problems: Collector) -> Iterator[tuple[str, N
 
 
 def _check_name(name: str, node: Node, problems: Collector) -> None:
-    from callout.checklist.fields import identifier
-
     try:
         identifier(name)
     except ValueError as error:
         problems.add(node.key or node.place, str(error))
 
 
-def _list(list_id: str, node: Node, settings: Settings, problems: Collector) -> ListDraft:
+def _list(list_id: str, node: Node, problems: Collector) -> ListDraft:
     what = f'list "{list_id}"'
     header = shaped(ListEntry, node, what, problems, skip=("items", "sections"))
     made = ListDraft(list_id, node, header)
@@ -145,15 +143,15 @@ def _list(list_id: str, node: Node, settings: Settings, problems: Collector) -> 
     if not has_items and not has_sections:
         problems.add(node.place, f"{what} has no items; expected at least one")
     if has_items:
-        made.sections.append(SectionDraft("", _items(node.map["items"], "", settings, problems)))
+        made.sections.append(SectionDraft("", _items(node.map["items"], "", problems)))
     if has_sections:
         for part in _sequence(node.map["sections"], problems):
-            made.sections.append(_section(part, settings, problems))
+            made.sections.append(_section(part, problems))
     _refuse_twins(made, problems)
     return made
 
 
-def _section(node: Node, settings: Settings, problems: Collector) -> SectionDraft:
+def _section(node: Node, problems: Collector) -> SectionDraft:
     entry = shaped(SectionEntry, node, "this section", problems, skip=("items",))
     name = entry.name if entry else ""
     where = (entry.where if entry else None) or ""
@@ -161,7 +159,7 @@ def _section(node: Node, settings: Settings, problems: Collector) -> SectionDraf
         if node.map:
             problems.add(node.place, "this section has no items; expected at least one")
         return SectionDraft(name)
-    return SectionDraft(name, _items(node.map["items"], where, settings, problems))
+    return SectionDraft(name, _items(node.map["items"], where, problems))
 
 
 def _sequence(node: Node, problems: Collector) -> list[Node]:
@@ -171,8 +169,8 @@ def _sequence(node: Node, problems: Collector) -> list[Node]:
     return node.list
 
 
-def _items(node: Node, where: str, settings: Settings, problems: Collector) -> list[ItemDraft]:
-    return [_item(part, where, settings, problems) for part in _sequence(node, problems)]
+def _items(node: Node, where: str, problems: Collector) -> list[ItemDraft]:
+    return [_item(part, where, problems) for part in _sequence(node, problems)]
 
 
 def item_id(node: Node) -> str:
@@ -183,7 +181,7 @@ def item_id(node: Node) -> str:
     return slug(" ".join(said.text.split()[:8])) if said else ""
 
 
-def _item(node: Node, where: str, settings: Settings, problems: Collector) -> ItemDraft:
+def _item(node: Node, where: str, problems: Collector) -> ItemDraft:
     found_id = item_id(node)
     what = f'item "{found_id}"' if found_id else "this item"
     entry = shaped(ItemEntry, node, what, problems)
@@ -192,7 +190,7 @@ def _item(node: Node, where: str, settings: Settings, problems: Collector) -> It
         if entry is not None and kind is not None:
             problems.add(node.place, 'this item needs a name; expected an "id"')
         return ItemDraft(found_id, node, None)
-    return ItemDraft(found_id, node, build.item(found_id, kind, entry, where, settings))
+    return ItemDraft(found_id, node, build.item(found_id, kind, entry, where))
 
 
 def _kind(node: Node, what: str, problems: Collector) -> str | None:

@@ -135,12 +135,6 @@ def duration(found: object) -> float:
     return seconds
 
 
-def time_or_none(found: object) -> float:
-    """As duration, but "0 s" is allowed."""
-    given = "".join(_scalar(found, "a time").lower().split())
-    return 0.0 if given in {"0s", "0min"} else duration(found)
-
-
 def rate(found: object) -> Decimal:
     """Gauge units per second, written "40 per second"."""
     given = " ".join(_scalar(found, "a rate").split())

@@ -10,18 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from callout.checklist.drafts import item_id
 from callout.checklist.positions import Node, parse, read_bytes
 from callout.checklist.problems import Collector, FileProblems, Place, did_you_mean, listed, quoted
-from callout.checklist.schema import KINDS, VERSION
+from callout.checklist.rows import ORDERS, Rows, removes, without_orders
+from callout.checklist.schema import VERSION
 
 LONGEST_CHAIN = 8
 """Files that may stand behind one another."""
 
 _WHOLE = ("limits_from", "transient", "choose", "only_if", "await")
 """Mappings that are written anew as a whole: half of one and half of another would mislead."""
-
-_ORDERS = ("after", "before", "remove")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,17 +115,13 @@ def _over(base: Node, top: Node, problems: Collector) -> Node:
     entries = dict(base.map)
     for key, over in top.map.items():
         under = entries.get(key)
-        if _removes(over):
+        if removes(over):
             _take_out(entries, key, over, problems)
         elif under is not None and under.map and over.map and key not in _WHOLE:
             entries[key] = _over(under, over, problems)
         elif key != "remove":
             entries[key] = over
     return replace(top, value=entries)
-
-
-def _removes(node: Node) -> bool:
-    return "remove" in node.map and node.map["remove"].text == "yes"
 
 
 def _take_out(entries: dict[str, Node], key: str, over: Node, problems: Collector) -> None:
@@ -141,7 +135,7 @@ def _take_out(entries: dict[str, Node], key: str, over: Node, problems: Collecto
 def _lists_over(base: Node, top: Node, problems: Collector) -> Node:
     entries = dict(base.map)
     for list_id, over in top.map.items():
-        if _removes(over):
+        if removes(over):
             _take_out(entries, list_id, over, problems)
         elif list_id in entries:
             entries[list_id] = _list_over(list_id, entries[list_id], over, problems)
@@ -159,7 +153,7 @@ def _new_list(
     near = did_you_mean(list_id, entries)
     if near and after is None and not ("items" in new.map or "sections" in new.map):
         problems.add(new.key or new.place, f"there is no list {quoted(list_id)} to change{near}")
-    clean = _without_orders(new)
+    clean = without_orders(new)
     if after is None:
         return {**entries, list_id: clean}
     if after.text not in entries:
@@ -184,102 +178,11 @@ def _list_over(list_id: str, base: Node, top: Node, problems: Collector) -> Node
         if "items" in top.map:
             entries["items"] = top.map["items"]  # told as "items and sections" later
     elif "items" in top.map:
-        rows = _Rows(list_id, base, problems)
+        rows = Rows(list_id, base, problems)
         for over in top.map["items"].list:
             rows.lay(over)
         entries.update(rows.entries())
     return replace(top, value=entries)
-
-
-class _Rows:
-    """The items of one list of the base, section by section, while changes are laid over."""
-
-    def __init__(self, list_id: str, base: Node, problems: Collector) -> None:
-        self._list_id = list_id
-        self._base = base
-        self._problems = problems
-        sections = base.map["sections"].list if "sections" in base.map else [base]
-        self._rows = [
-            list(part.map["items"].list) if "items" in part.map else [] for part in sections
-        ]
-
-    def ids(self) -> list[str]:
-        return [item_id(node) for row in self._rows for node in row]
-
-    def lay(self, over: Node) -> None:
-        """Change, add, move or remove one item."""
-        name = item_id(over)
-        at = self._find(name)
-        beside = next((over.map[key] for key in ("after", "before") if key in over.map), None)
-        if at is None and (beside is None or _removes(over)):
-            self._unknown(name, over)
-            return
-        node = over
-        if at is not None:
-            row, column = at
-            if _removes(over):
-                del self._rows[row][column]
-                return
-            node = _item_over(self._rows[row][column], over)
-            if beside is None:
-                self._rows[row][column] = node
-                return
-            del self._rows[row][column]
-        self._insert(_without_orders(node), over)
-
-    def _insert(self, node: Node, over: Node) -> None:
-        key = "after" if "after" in over.map else "before"
-        beside = over.map[key]
-        at = self._find(beside.text)
-        if at is None:
-            what = (
-                f'there is no item {quoted(beside.text)} in list "{self._list_id}" to stand {key}'
-            )
-            self._problems.add(beside.place, what + did_you_mean(beside.text, self.ids()))
-            return
-        row, column = at
-        self._rows[row].insert(column + (key == "after"), node)
-
-    def _find(self, name: str) -> tuple[int, int] | None:
-        for row, nodes in enumerate(self._rows):
-            for column, node in enumerate(nodes):
-                if name and item_id(node) == name:
-                    return row, column
-        return None
-
-    def _unknown(self, name: str, over: Node) -> None:
-        what = f'there is no item {quoted(name)} in list "{self._list_id}" to change'
-        near = did_you_mean(name, self.ids())
-        expected = near or '; expected "after" or "before" in a new item'
-        self._problems.add(over.place, what + expected)
-
-    def entries(self) -> dict[str, Node]:
-        """The keys of the list that hold its items, as changed; an emptied section is gone."""
-        if "sections" not in self._base.map:
-            items = self._base.map.get("items", self._base)
-            return {"items": replace(items, value=self._rows[0])}
-        node = self._base.map["sections"]
-        sections: list[Node] = []
-        for part, row in zip(node.list, self._rows, strict=True):
-            if row:
-                items = replace(part.map.get("items", part), value=row)
-                sections.append(replace(part, value={**part.map, "items": items}))
-        return {"sections": replace(node, value=sections)}
-
-
-def _item_over(base: Node, top: Node) -> Node:
-    """An item over another; a new kind key writes the whole task anew."""
-    entries = dict(base.map)
-    if any(key in KINDS for key in top.map):
-        companions = {key for keys in KINDS.values() for key in keys}
-        entries = {k: v for k, v in entries.items() if k not in KINDS and k not in companions}
-    entries.update({key: node for key, node in top.map.items() if key not in _ORDERS})
-    return replace(top, value=entries)
-
-
-def _without_orders(node: Node) -> Node:
-    entries = {key: child for key, child in node.map.items() if key not in _ORDERS}
-    return replace(node, value=entries) if node.map else node
 
 
 def _refuse_orders(tree: Node, problems: Collector) -> None:
@@ -300,8 +203,8 @@ def _refuse_item_orders(entry: Node, problems: Collector) -> None:
 
 
 def _refuse_in(node: Node, problems: Collector) -> None:
-    for key in _ORDERS:
+    for key in ORDERS:
         if key in node.map:
             place = node.map[key].key or node.map[key].place
-            words = listed([f'"{word}"' for word in _ORDERS], "and")
+            words = listed([f'"{word}"' for word in ORDERS], "and")
             problems.add(place, f"found {quoted(key)}; {words} change a list of another file only")

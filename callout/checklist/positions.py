@@ -14,7 +14,7 @@ from pathlib import Path
 
 import yaml
 
-from callout.checklist.problems import Collector, FileProblems, Place, Problem, quoted
+from callout.checklist.problems import Collector, FileProblems, Place, Problem, TooMany, quoted
 from callout.checklist.yaml_errors import sentence
 
 Loader: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -126,6 +126,8 @@ def parse(data: bytes, name: str) -> Node:
     except yaml.YAMLError as error:
         line, column, what = sentence(error, text)
         problems.add(Place(name, line, column), what)
+        raise problems.stop() from None
+    except TooMany:
         raise problems.stop() from None
     if problems:
         raise problems.stop()

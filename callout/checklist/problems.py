@@ -7,6 +7,7 @@ found, what was expected and, where a word is nearly right, which one was meant.
 from __future__ import annotations
 
 import difflib
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -15,6 +16,9 @@ MOST_PROBLEMS = 200
 
 _LONGEST_GUESSED = 60
 """Words longer than this are not compared: difflib takes time in the square of the length."""
+
+_MOST_GUESSED = 500
+"""So many known words are compared; no honest file has more of one kind."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -102,7 +106,10 @@ def nearest(word: str, words: Iterable[str]) -> str:
     if len(word) > _LONGEST_GUESSED:
         return ""
     as_key = "_".join(word.lower().replace("-", "_").split())
-    by_form = {known.lower().replace("-", "_").replace(" ", "_"): known for known in words}
+    by_form = {
+        known.lower().replace("-", "_").replace(" ", "_"): known
+        for known in itertools.islice(words, _MOST_GUESSED)
+    }
     near = difflib.get_close_matches(as_key, by_form, n=1, cutoff=0.6)
     return by_form[near[0]] if near else ""
 

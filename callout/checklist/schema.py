@@ -47,7 +47,6 @@ Ref = Annotated[str, *_field(fields.text, {"type": "string"})]
 Number = Annotated[Decimal, *_field(fields.number, _NUMBER)]
 Share = Annotated[float, *_field(fields.share, _NUMBER)]
 Time = Annotated[float, *_field(fields.duration, _TIME)]
-TimeOrNone = Annotated[float, *_field(fields.time_or_none, _TIME)]
 YesNo = Annotated[bool, *_field(fields.yes_or_no, {"enum": ["yes", "no", True, False]})]
 Rate = Annotated[
     Decimal, *_field(fields.rate, {"type": "string", "pattern": r"^[0-9.]+ +per +(second|s)$"})
@@ -114,7 +113,7 @@ class SettingsEntry(Entry):
         "Where `resume` goes after a hold.", "repeat last item"
     )
     answer_time: Time | None = _doc("Silence after which an item is said again.", "12 s")
-    look_time: TimeOrNone | None = _doc("An answer sooner than this is queried.", "1 s")
+    look_time: Time | None = _doc("An answer sooner than this is queried.", "1 s")
     certainty: Share | None = _doc("How sure the ear must be, 0 to 1.", "0.5")
     killer_certainty: Share | None = _doc("The same for killer items.", "0.7")
     reasons: Phrases | None = _doc(
@@ -216,7 +215,7 @@ class ItemEntry(Entry):
     where: Spoken | None = _doc("Station of the walk-round.", "left side")
     why: Text | None = _doc("The reason, spoken when asked for.")
     killer: YesNo | None = _doc("Never passed by one utterance other than its own answer.", "yes")
-    look_time: TimeOrNone | None = _doc("An answer sooner than this is queried.", "2 s")
+    look_time: Time | None = _doc("An answer sooner than this is queried.", "2 s")
     stale_after: Time | None = _doc("After this long the tick no longer counts.", "30 min")
     gate: YesNo | None = _doc("Deferred items of this list come back before this one.", "yes")
     only_if: dict[Id, Id] | None = _doc(

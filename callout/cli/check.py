@@ -1,4 +1,4 @@
-"""`callout check AIRCRAFT.yaml`: is the file right, and how will it be spoken?
+"""`callout check AIRCRAFT.yaml`: whether the file is right, and how it will be spoken.
 
 Rule of this file: it prints. Lists go to standard output, problems to standard
 error, one a line as file:line:column, with exit status 2.
@@ -11,8 +11,8 @@ from pathlib import Path
 import click
 
 from callout.checklist.load import load_all
-from callout.checklist.printed import lines
 from callout.checklist.problems import FileProblems
+from callout.cli.printed import lines
 
 
 @click.command()

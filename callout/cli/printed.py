@@ -1,0 +1,145 @@
+"""An aircraft as lines for a person to read: gauges, limits, lists, cautions.
+
+Rule of this file: values in, text out. What will be spoken comes from the
+engine's own wording, so that it cannot differ; limits stand as they were
+written, so that they can be held against the handbook.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from callout.checklist.model import (
+    Advise,
+    Aircraft,
+    Await,
+    Band,
+    CheckList,
+    Counter,
+    Gauge,
+    GoTo,
+    Item,
+    Limit,
+    ListKind,
+    Wait,
+    Who,
+)
+from callout.engine import wording
+
+CAUTIONS = (
+    "The aircraft's own handbook rules; these lists are only as right as their author made them.",
+    "callout reads lists and remembers answers. It never says that it is safe to start or fly.",
+)
+
+
+def lines(aircraft: Aircraft) -> Iterator[str]:
+    """The whole aircraft, line by line."""
+    if aircraft.notice:
+        yield wording.sentence(aircraft.notice)
+        yield ""
+    source = aircraft.limits_from
+    issue = f", issue {source.issue}" if source.issue else ""
+    date = f", of {source.date}" if source.date else ""
+    yield f"{aircraft.name}, revision {aircraft.revision}, written by {aircraft.written_by}"
+    yield f"Limits from: {source.handbook}{issue}{date}"
+    for gauge in aircraft.gauges:
+        yield from _gauge(gauge)
+    for counter in aircraft.counters:
+        yield _counter(counter)
+    for checklist in aircraft.lists:
+        yield ""
+        yield from _checklist(checklist, aircraft)
+    yield ""
+    for caution in CAUTIONS:
+        yield f"Caution: {caution}"
+
+
+def _gauge(gauge: Gauge) -> Iterator[str]:
+    yield f"Gauge {gauge.call}: {_range(gauge.possible, gauge.unit)}"
+    for limit in gauge.limits:
+        yield f"  {limit.state}: {'; '.join(_limit(limit, gauge.unit))}"
+
+
+def _range(band: Band, unit: str) -> str:
+    assert band.at_most is not None
+    return f"{band.at_least} to {amount(band.at_most, unit)}"
+
+
+def _limit(limit: Limit, unit: str) -> Iterator[str]:
+    for word, band in (("caution", limit.caution), ("never", limit.never)):
+        if band.at_least is not None:
+            yield f"{word} below {amount(band.at_least, unit)}"
+        if band.at_most is not None:
+            yield f"{word} above {amount(band.at_most, unit)}"
+    if limit.transient:
+        highest = limit.transient.never_above
+        top = f", never above {amount(highest, unit)}" if highest is not None else ""
+        above = amount(limit.transient.above, unit)
+        yield f"above {above} for at most {time_text(limit.transient.seconds)}{top}"
+    if limit.rate_at_most is not None:
+        yield f"rising at most {amount(limit.rate_at_most, unit)} per second"
+
+
+def _counter(counter: Counter) -> str:
+    most = f", at most {counter.most}" if counter.most is not None else ""
+    rest = f", then rest {time_text(counter.rest)}" if counter.rest is not None else ""
+    reset = f", set back by {counter.reset_by}" if counter.reset_by else ""
+    return f"Counter {counter.call}: counts {counter.counts}{most}{rest}{reset}"
+
+
+def _checklist(checklist: CheckList, aircraft: Aircraft) -> Iterator[str]:
+    yield f"{checklist.title.upper()}{_about(checklist)}"
+    for index, item in enumerate(checklist.items()):
+        place = wording.place(checklist, index)
+        if place:
+            yield f"      {place}"
+        yield f"  {index + 1:2}. {_item(item, aircraft)}"
+    if checklist.abort:
+        yield f'      "abort" opens {aircraft.list(checklist.abort).title}'
+
+
+def _about(checklist: CheckList) -> str:
+    notes = [] if checklist.kind is ListKind.NORMAL else [checklist.kind.value]
+    notes += [f"needs {n.list_id}{'/' if n.item else ''}{n.item}" for n in checklist.needs]
+    return f"  [{', '.join(notes)}]" if notes else ""
+
+
+def _item(item: Item, aircraft: Aircraft) -> str:
+    wanted = f" -> {_wanted(item, aircraft)}" if not isinstance(item.task, Advise) else ""
+    notes = ["helper"] if item.who is Who.HELPER else []
+    notes += [word for word, on in (("killer", item.killer), ("gate", item.gate)) if on]
+    notes += [f"only if {only.choice} is {only.option}" for only in item.only_if]
+    if item.stale_after is not None:
+        notes.append(f"stale after {time_text(item.stale_after)}")
+    tail = f"  [{', '.join(notes)}]" if notes else ""
+    return f"{wording.prompt(aircraft, item)}{wanted}{tail}"
+
+
+def _wanted(item: Item, aircraft: Aircraft) -> str:
+    task = item.task
+    if isinstance(task, GoTo):
+        return f"opens {aircraft.list(task.list_id).title}"
+    if isinstance(task, Wait):
+        marks = ", ".join(time_text(mark) for mark in task.marks)
+        return f"says {marks} remaining" if marks else "says when it is over"
+    if not isinstance(task, Await):
+        return wording.answer_wanted(aircraft, item)
+    answer = f"the value of {aircraft.gauge(task.condition.gauge).call}"
+    held = f", for {time_text(task.condition.seconds)}" if task.condition.seconds else ""
+    within = f", within {time_text(task.within)}" if task.within is not None else ""
+    missed = f", else {aircraft.list(task.missed).title}" if task.missed else ""
+    return f"{answer}{held}{within}{missed}"
+
+
+def amount(value: Decimal, unit: str) -> str:
+    """A number with its unit; the unit "1" is a bare number."""
+    return str(value) if unit == "1" else f"{value} {unit}"
+
+
+def time_text(seconds: float) -> str:
+    """Seconds as they are written: "1 min 30 s"."""
+    hours, rest = divmod(Decimal(str(seconds)), 3600)
+    minutes, rest = divmod(rest, 60)
+    parts = ((hours, "h"), (minutes, "min"), (rest, "s"))
+    return " ".join(f"{count.normalize():f} {unit}" for count, unit in parts if count) or "0 s"
