@@ -26,7 +26,7 @@ READ = 1.0
 """Sound read from the file at a time (s): a long recording is never all in memory."""
 
 
-class NotARecording(Exception):
+class NotARecording(Exception):  # noqa: N818 - the name is the sentence
     """The file cannot be listened to; the text is for people."""
 
 
@@ -77,7 +77,8 @@ def _soundfile() -> ModuleType:
             "Reading a recording needs the package soundfile; install it with: "
             "pip install soundfile"
         ) from problem
-    return soundfile
+    found: ModuleType = soundfile
+    return found
 
 
 def _soxr() -> ModuleType:
@@ -88,4 +89,5 @@ def _soxr() -> ModuleType:
             "Listening at another rate than 16 kHz needs the package soxr; install it with: "
             "pip install soxr"
         ) from problem
-    return soxr
+    found: ModuleType = soxr
+    return found

@@ -22,8 +22,10 @@ from callout.ear.verdict import Guess
 from callout.words.jsgf import to_jsgf, vocabulary
 from callout.words.phrases import Grammar
 
-PHONES = tuple(
-    ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
+PHONES = (
+    *("AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY"),
+    *("F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY"),
+    *("P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"),
 )
 """The 39 phones of the CMU Pronouncing Dictionary."""
 
@@ -99,7 +101,7 @@ class PocketSphinxDecoder:
         self._decoder = None
         self._grammars.clear()
 
-    def _search(self, name: str, pcm: bytes) -> Any:
+    def _search(self, name: str, pcm: bytes) -> Any:  # noqa: ANN401 - the library has no types
         """Decode with one of the searches; return its hypothesis or None."""
         self._decoder.activate_search(name)
         self._decoder.start_utt()
@@ -146,7 +148,7 @@ def unknown_words(grammar: Grammar) -> tuple[str, ...]:
     return tuple(sorted(strange - spell(strange).keys()))
 
 
-def _load() -> Any:
+def _load() -> Any:  # noqa: ANN401 - the library has no types
     try:
         from pocketsphinx import Decoder
     except ImportError as problem:
