@@ -170,7 +170,7 @@ def test_logbook_store_writes_an_event_with_all_its_facts_or_not_at_all(logbook)
         "UPDATE entries SET seq = seq + 100",
         "DELETE FROM entries",
         "INSERT OR REPLACE INTO entries SELECT * FROM entries WHERE seq = 2",
-        "INSERT INTO entries SELECT * FROM entries WHERE true ON CONFLICT (seq) DO UPDATE SET seq = 9",
+        "INSERT INTO entries SELECT * FROM entries WHERE true ON CONFLICT DO UPDATE SET seq = 9",
         "UPDATE sessions SET fingerprint = ''",
         "DELETE FROM sessions",
         "REPLACE INTO sessions SELECT * FROM sessions",
