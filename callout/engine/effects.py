@@ -49,9 +49,10 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Show:
-    """One line for people to read."""
+    """One line for people to read; `who` says it: "callout", "pilot" or "note"."""
 
     text: str
+    who: str = "callout"
 
 
 @dataclass(frozen=True, slots=True)

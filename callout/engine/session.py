@@ -59,7 +59,7 @@ def step(
         _unknown(turn)
         return turn.finish()
     if isinstance(event, Heard):
-        turn.show(f"heard: {event.text}")
+        turn.show(event.text, "pilot")
     if isinstance(event, Reading):
         sensing.watch_limits(turn)
     before = turn.state.mode

@@ -85,9 +85,9 @@ class Turn:
         where = self.about if about is None else about
         self.effects.append(Record(fact, where, tuple(sorted(data.items()))))
 
-    def show(self, text: str) -> None:
+    def show(self, text: str, who: str = "callout") -> None:
         """A line to read."""
-        self.effects.append(Show(text))
+        self.effects.append(Show(text, who))
 
     def say(self, text: str, priority: Priority = Priority.PROCEDURE) -> int:
         """Say a sentence (and show it); returns its number."""

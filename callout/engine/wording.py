@@ -127,13 +127,14 @@ def out_of_range(aircraft: Aircraft, gauge: Gauge, value: Decimal, verdict: Verd
     assert verdict.limit is not None
     read = with_unit(aircraft, gauge, value)
     limit = number(aircraft, verdict.limit)
+    name = sentence(gauge.call)[:-1]
     if verdict.level is Level.NEVER:
         word = "never above" if verdict.side == "above" else "never below"
-        return sentence(f"Warning. {sentence(gauge.call)[:-1]} {read}, {word} {limit}")
+        return sentence(f"Warning. {name} {read}, {word} {limit}")
     word = "at most" if verdict.side == "above" else "at least"
     lead = "Caution. " if verdict.level is Level.CAUTION else ""
     tail = f"limit {word} {limit}" if verdict.level is Level.OUTSIDE else f"{word} {limit}"
-    return sentence(f"{lead}{gauge.call} {read}, {tail}")
+    return sentence(f"{lead}{name} {read}, {tail}")
 
 
 def names(items: tuple[Item, ...]) -> str:

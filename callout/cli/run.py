@@ -1,0 +1,94 @@
+"""`callout run`: read an aircraft's checklists aloud and listen for the answers.
+
+Rule of this file: it turns words of the command line into settings, and the
+rooms' errors into sentences.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from callout.cli.errors import say_errors
+from callout.logbook.places import default_logbook
+
+
+@click.command("run")
+@click.argument("aircraft", type=click.Path(path_type=Path))
+@click.argument("lists", nargs=-1)
+@click.option(
+    "--ear",
+    type=click.Choice(["pocketsphinx", "vosk", "keys"]),
+    default="pocketsphinx",
+    show_default=True,
+    help="What understands the answers; keys takes typed words.",
+)
+@click.option(
+    "--listen",
+    default="microphone",
+    show_default=True,
+    help="microphone, microphone:NAME, a recording (WAV, FLAC, OGG) or none.",
+)
+@click.option(
+    "--speak",
+    default="loudspeaker",
+    show_default=True,
+    help="loudspeaker, loudspeaker:NAME, a sound file to write, or none.",
+)
+@click.option("--voice", default="bundled", show_default=True, help="Which voice speaks.")
+@click.option(
+    "--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file."
+)
+@click.option(
+    "--clock",
+    type=click.Choice(["real", "recording"]),
+    default="real",
+    show_default=True,
+    help="recording: run through a recording as fast as the machine can.",
+)
+@click.option(
+    "--headset",
+    is_flag=True,
+    help="The microphone cannot hear callout: listen while it speaks, too.",
+)
+@click.option("--new", is_flag=True, help="Do not take up an unfinished session.")
+def command(
+    aircraft: Path,
+    lists: tuple[str, ...],
+    ear: str,
+    listen: str,
+    speak: str,
+    voice: str,
+    logbook: Path | None,
+    clock: str,
+    headset: bool,
+    new: bool,
+) -> None:
+    """Read the checklists of AIRCRAFT aloud and listen for the answers.
+
+    LISTS are the ids of the lists to run, in order; without any, the whole
+    flying day. A session that was broken off is taken up where it stopped.
+
+    The aircraft's own handbook rules. callout never says that it is safe to
+    start, take off or fly.
+    """
+    from callout.running.assembly import run
+    from callout.running.screen import Transcript
+    from callout.running.settings import LOUDSPEAKER, MICROPHONE, RunSettings, sound_end
+
+    settings = RunSettings(
+        aircraft=aircraft,
+        logbook=logbook or default_logbook(),
+        lists=lists,
+        ear=ear,
+        voice=voice,
+        listen=sound_end(listen, MICROPHONE),
+        speak=sound_end(speak, LOUDSPEAKER),
+        recording_time=clock == "recording",
+        headset=headset,
+        resume=not new,
+    )
+    with say_errors():
+        sys.exit(run(settings, Transcript()))

@@ -1,0 +1,211 @@
+"""A session in real time: one inbox, one loop, one thread that owns the session.
+
+Rule of this file: other threads only put things into the inbox. The loop waits
+on it until the session's next deadline and does nothing else meanwhile.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from callout.audio_block import AudioBlock
+from callout.ear.protocol import Ear
+from callout.engine.events import Event, Lost, Restored, Stopped
+from callout.running.clock import SessionClock
+from callout.running.conductor import Conductor
+from callout.words.phrases import Grammar
+
+LONGEST_WAIT = 1.0
+"""Seconds after which the loop looks at the clock again, whatever it waits for: a
+suspended machine wakes up with deadlines that have passed."""
+
+
+RETRY = 2.0
+"""Seconds between attempts to open a microphone that was lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """A line from the keyboard."""
+
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class InputClosed:
+    """No further line will be typed."""
+
+
+Inbox = queue.SimpleQueue[Event | Typed | InputClosed]
+
+
+class Listening(threading.Thread):
+    """Feeds an ear on a thread of its own and puts what it understood into the inbox.
+
+    When the sound stops it says so once, and tries again every RETRY seconds.
+
+    Args:
+        open_blocks: opens the microphone: sound as it comes, ends or raises when
+            there is no more
+        deaf: tells whether callout itself is speaking, so that its own voice is
+            not taken for an answer; always False with a headset
+    """
+
+    def __init__(
+        self,
+        ear: Ear,
+        open_blocks: Callable[[], Iterable[AudioBlock]],
+        inbox: Inbox,
+        deaf: Callable[[], bool],
+    ) -> None:
+        super().__init__(name="listening", daemon=True)
+        self._ear = ear
+        self._open_blocks = open_blocks
+        self._inbox = inbox
+        self._deaf = deaf
+        self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
+        self._over = threading.Event()
+
+    def listen_for(self, grammar: Grammar) -> None:
+        """From the next block on, this is what counts; safe from any thread."""
+        self._grammars.put(grammar)
+
+    def stop(self) -> None:
+        """Take no further block."""
+        self._over.set()
+
+    def run(self) -> None:
+        """Until stopped."""
+        lost = False
+        while not self._over.is_set():
+            try:
+                lost = self._listen(lost)
+                why = "no more sound comes from it"
+            except Exception as error:  # whatever it was, the list goes on by the keys
+                why = str(error) or type(error).__name__
+            if not lost and not self._over.is_set():
+                self._inbox.put(Lost("microphone", why))
+                lost = True
+            self._over.wait(RETRY)
+        self._ear.close()
+
+    def _listen(self, lost: bool) -> bool:
+        """Until the sound ends; whether it is still lost, because none came at all."""
+        for block in self._open_blocks():
+            if self._over.is_set():
+                break
+            if lost:
+                self._inbox.put(Restored("microphone"))
+                lost = False
+            self._take_grammars()
+            for event in self._ear.hear(_silenced(block) if self._deaf() else block):
+                self._inbox.put(event)
+        return lost
+
+    def _take_grammars(self) -> None:
+        latest = None
+        while not self._grammars.empty():
+            latest = self._grammars.get()
+        if latest is not None:
+            self._ear.listen_for(latest)
+
+
+def _silenced(block: AudioBlock) -> AudioBlock:
+    """The block without its sound: time goes on for the ear."""
+    return AudioBlock(block.samples * 0, block.rate, block.captured_at)
+
+
+class Keyboard(threading.Thread):
+    """Puts typed lines into the inbox."""
+
+    def __init__(self, lines: Iterable[str], inbox: Inbox) -> None:
+        super().__init__(name="keyboard", daemon=True)
+        self._lines = lines
+        self._inbox = inbox
+
+    def run(self) -> None:
+        """Until the input ends."""
+        try:
+            for line in self._lines:
+                self._inbox.put(Typed(line))
+        except (OSError, ValueError):
+            # A terminal that was closed: the same as its end.
+            pass
+        self._inbox.put(InputClosed())
+
+
+@dataclass
+class Live:
+    """The loop of a live session.
+
+    Fields:
+        keys: the ear for typed lines
+        by_keys_only: there is no microphone, so the session stops with its input
+    """
+
+    conductor: Conductor
+    clock: SessionClock
+    inbox: Inbox
+    keys: Ear
+    by_keys_only: bool
+    _closed: bool = field(default=False, init=False)
+
+    def run(self, first: Event | None) -> None:
+        """Until the session is over and its last sentence said."""
+        if first is not None:
+            self.conductor.handle(first)
+        while not self.conductor.session.ended:
+            while not self.conductor.session.ended and self.conductor.pass_time():
+                pass
+            self._take(self._wait())
+        self._speak_out()
+
+    def stop(self, why: str) -> None:
+        """End the session; from any thread."""
+        self.inbox.put(Stopped(why))
+
+    def _wait(self) -> Event | Typed | InputClosed | None:
+        due = self.conductor.next_due()
+        wait = LONGEST_WAIT if due is None else min(max(0.0, due - self.clock.now()), LONGEST_WAIT)
+        try:
+            return self.inbox.get(timeout=wait)
+        except queue.Empty:
+            return None
+
+    def _take(self, thing: Event | Typed | InputClosed | None) -> None:
+        if thing is None or self.conductor.session.ended:
+            return
+        if isinstance(thing, Typed):
+            self.keys.listen_for(self.conductor.session.state.grammar)
+            for event in self.keys.hear(thing.line):
+                self.conductor.handle(event)
+        elif isinstance(thing, InputClosed):
+            self._closed = True
+            self._stop_if_mute()
+        else:
+            self.conductor.handle(thing)
+            if isinstance(thing, Lost | Restored) and thing.part == "microphone":
+                self.by_keys_only = isinstance(thing, Lost)
+                self._stop_if_mute()
+
+    def _stop_if_mute(self) -> None:
+        """Nobody can answer any more: the session stops where it is and can be taken up."""
+        if self._closed and self.by_keys_only and not self.conductor.session.ended:
+            raise NoInputError
+
+    def _speak_out(self) -> None:
+        while (end := self.conductor.mouth.ends_at) is not None:
+            wait = max(0.0, end - self.clock.now())
+            try:
+                self.inbox.get(timeout=wait)
+            except queue.Empty:
+                self.conductor.mouth.over(self.clock.now())
+
+
+class NoInputError(Exception):
+    """Neither microphone nor keyboard is left; the session stays unfinished in the logbook."""
+
+

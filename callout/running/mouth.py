@@ -1,0 +1,156 @@
+"""One voice at a time: what is said, what waits, what was cut.
+
+Rule of this file: sentences become sound here and nowhere else. A warning cuts
+what is being said; what was cut waits and is said again from its beginning,
+unless a StopSaying drops it. Without a voice a sentence takes the time of
+reading it, so that the session goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from callout.audio_block import AudioBlock
+from callout.engine.effects import Priority, Say, ToneKind
+from callout.voice.protocol import VoiceLost
+
+READING_SECONDS_PER_WORD = 0.35
+"""How long a sentence stays when no voice says it (common practice, no source)."""
+
+PAUSE = 0.15
+"""Seconds between two sentences."""
+
+
+class Output(Protocol):
+    """Where sound goes: a loudspeaker, a file, or nowhere."""
+
+    def start(self, clip: AudioBlock, at: float) -> None:
+        """Sound the clip from session time `at` (s) on.  Raises VoiceLost."""
+
+    def cut(self, at: float) -> None:
+        """Be silent from session time `at` (s) on."""
+
+    def close(self, at: float) -> None:
+        """End at session time `at` (s)."""
+
+
+class Words(Protocol):
+    """Makes sentences and tones into sound."""
+
+    def sentence(self, text: str) -> AudioBlock:
+        """Raises VoiceLost."""
+
+    def tone(self, kind: ToneKind) -> AudioBlock:
+        """One of the tones."""
+
+
+@dataclass(slots=True)
+class _Speaking:
+    say: Say
+    ends_at: float
+
+
+class Mouth:
+    """Says sentences by priority; `ends_at` tells when the present one is over.
+
+    Args:
+        words: makes the sound; None: there is no voice from the start
+        output: takes the sound
+        on_lost: told once, in a sentence for people, when the voice stops working
+    """
+
+    def __init__(
+        self, words: Words | None, output: Output, on_lost: Callable[[str], None]
+    ) -> None:
+        self._words = words
+        self._output = output
+        self._on_lost = on_lost
+        self._waiting: list[Say] = []
+        self._now: _Speaking | None = None
+        self._free_at = 0.0
+
+    @property
+    def ends_at(self) -> float | None:
+        """Session time (s) at which the sentence being said ends; None when silent."""
+        return self._now.ends_at if self._now is not None else None
+
+    @property
+    def has_voice(self) -> bool:
+        """Whether sentences are heard and not only shown."""
+        return self._words is not None
+
+    def say(self, say: Say, now: float) -> None:
+        """Say it when its turn comes; a warning cuts whatever is less."""
+        cut = self._now
+        if say.priority is Priority.WARNING and cut is not None and cut.say.priority > say.priority:
+            self._output.cut(now)
+            self._waiting.insert(0, cut.say)
+            self._now, self._free_at = None, now
+        place = sum(1 for one in self._waiting if one.priority <= say.priority)
+        self._waiting.insert(place if say.priority <= Priority.CAUTION else len(self._waiting), say)
+        self._next(now)
+
+    def stop(self, now: float) -> None:
+        """Cut and drop all that is no warning."""
+        self._waiting = [one for one in self._waiting if one.priority is Priority.WARNING]
+        if self._now is not None and self._now.say.priority is not Priority.WARNING:
+            self._output.cut(now)
+            self._now, self._free_at = None, now
+        self._next(now)
+
+    def tone(self, kind: ToneKind, now: float) -> None:
+        """A tone sounds at once if nothing is being said; the next sentence follows it."""
+        if self._words is None or self._now is not None:
+            return
+        clip = self._words.tone(kind)
+        at = max(now, self._free_at)
+        if self._sound(clip, at):
+            self._free_at = at + clip.seconds
+
+    def over(self, now: float) -> int | None:
+        """The sentence being said is over: its number, if it is, and the next one begins."""
+        if self._now is None or self._now.ends_at > now:
+            return None
+        number = self._now.say.say
+        self._now, self._free_at = None, now + PAUSE
+        self._next(now)
+        return number
+
+    def lose(self, why: str) -> None:
+        """There is no voice from now on."""
+        if self._words is not None:
+            self._words = None
+            self._on_lost(why)
+
+    def close(self, now: float) -> None:
+        """Nothing more is said."""
+        self._output.close(now)
+
+    def _next(self, now: float) -> None:
+        if self._now is not None or not self._waiting:
+            return
+        say = self._waiting.pop(0)
+        at = max(now, self._free_at)
+        self._now = _Speaking(say, at + self._speak(say, at))
+
+    def _speak(self, say: Say, at: float) -> float:
+        """Sound it and tell how long it takes (s)."""
+        if self._words is not None:
+            try:
+                clip = self._words.sentence(say.text)
+            except VoiceLost as lost:
+                self.lose(str(lost))
+            else:
+                if self._sound(clip, at):
+                    return clip.seconds
+        return READING_SECONDS_PER_WORD * len(say.text.split())
+
+    def _sound(self, clip: AudioBlock, at: float) -> bool:
+        try:
+            self._output.start(clip, at)
+        except VoiceLost as lost:
+            self.lose(str(lost))
+            return False
+        return True
