@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from types import ModuleType
 from typing import Any
@@ -18,7 +18,8 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.endpoint import RATE
-from callout.ear.sound_input import MicrophoneLost, choose, microphones, sounddevice
+from callout.ear.problems import MicrophoneLost
+from callout.ear.sound_input import choose, microphones, sounddevice
 
 BLOCK_SECONDS = 0.02
 QUEUE_SECONDS = 10.0
@@ -85,6 +86,16 @@ class Microphone:
         if self._convert is not None:
             samples, at = self._convert(samples, at)
         return AudioBlock(samples, RATE, at)
+
+    def blocks(self) -> Iterator[AudioBlock]:
+        """Give blocks as they come, until the microphone is closed.  Raises MicrophoneLost."""
+        try:
+            while not self._closing:
+                block = self.read()
+                if block is not None:
+                    yield block
+        finally:
+            self.close()
 
     def close(self) -> None:
         """Stop listening; never raises."""

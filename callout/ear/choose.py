@@ -10,15 +10,12 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from callout.ear.models import ModelProblem, models_folder, vosk_model
+from callout.ear.models import models_folder, vosk_model
+from callout.ear.problems import EarProblem
 from callout.ear.protocol import Ear
 
 EARS = ("pocketsphinx", "vosk", "keys")
 """Names that `make_ear` knows."""
-
-
-class EarProblem(Exception):  # noqa: N818 - the name is the sentence
-    """The ear cannot be made; the text is for people."""
 
 
 def make_ear(
@@ -42,7 +39,7 @@ def make_ear(
         if name == "vosk":
             return _vosk(vosk_model(model_dir, models_folder(models)))
         return _pocketsphinx()
-    except (ImportError, ModelProblem) as problem:
+    except ImportError as problem:
         raise EarProblem(str(problem)) from problem
 
 

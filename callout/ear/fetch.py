@@ -16,7 +16,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import IO
 
-from callout.ear.models import ModelProblem, Published, install, model_in, workplace
+from callout.ear.models import Published, install, model_in, workplace
+from callout.ear.problems import ModelProblem
 from callout.ear.unpack import unpack
 
 Progress = Callable[[int, int | None], None]

@@ -15,6 +15,7 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.endpoint import RATE
+from callout.ear.problems import NotARecording
 
 BLOCK = 320
 """Samples in a block: 20 ms."""
@@ -24,10 +25,6 @@ TAIL = 1.0
 
 READ = 1.0
 """Sound read from the file at a time (s): a long recording is never all in memory."""
-
-
-class NotARecording(Exception):  # noqa: N818 - the name is the sentence
-    """The file cannot be listened to; the text is for people."""
 
 
 def blocks(path: Path, *, tail: float = TAIL) -> Iterator[AudioBlock]:

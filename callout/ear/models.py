@@ -15,12 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
+from callout.ear.problems import ModelProblem
+
 VARIABLE = "CALLOUT_MODELS"
 """Environment variable that names the folder of models."""
-
-
-class ModelProblem(Exception):  # noqa: N818 - the name is the sentence
-    """A model is missing or cannot be used; the text is for people."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,7 @@ from __future__ import annotations
 import sys
 from types import ModuleType
 
-
-class MicrophoneLost(Exception):  # noqa: N818 - the name is the sentence
-    """There is no microphone, or it stopped working; the text is for people."""
+from callout.ear.problems import MicrophoneLost
 
 
 def sounddevice() -> ModuleType:

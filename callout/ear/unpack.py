@@ -12,7 +12,8 @@ import zipfile
 import zlib
 from pathlib import Path, PurePosixPath
 
-from callout.ear.models import ModelProblem, fault, install, model_in, workplace
+from callout.ear.models import fault, install, model_in, workplace
+from callout.ear.problems import ModelProblem
 
 MOST_BYTES = 8 * 1024**3
 """Unpacked size above which an archive is refused; the largest Vosk models need about 5 GB."""

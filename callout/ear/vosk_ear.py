@@ -18,7 +18,8 @@ import numpy as np
 
 from callout.audio_block import Samples
 from callout.ear.endpoint import RATE
-from callout.ear.models import ModelProblem, fault
+from callout.ear.models import fault
+from callout.ear.problems import ModelProblem
 from callout.ear.verdict import Guess
 from callout.words.jsgf import phrase_list
 from callout.words.phrases import Grammar
