@@ -56,3 +56,8 @@ def _compiled(texts: tuple[str, ...], numbers: tuple[NumberSlot, ...]) -> tuple[
     for slot in numbers:
         add_number(graph, slot)
     return compile_graph(graph), graph.leaving()
+
+
+def forget() -> None:
+    """Drop the machines that are kept."""
+    _compiled.cache_clear()

@@ -102,13 +102,17 @@ class _Numbers:
         return [tens, complete]
 
     def _groups(self, first: list[int], two_digits: list[int]) -> list[int]:
-        """Add "two fifty", and "twenty nine ninety two", "nineteen oh five" where they fit."""
-        starts = first if self.digits == 3 else [*first, *two_digits]
+        """Add "two fifty"; "twenty nine ninety two", "nineteen oh five" where they fit."""
+        if self.digits == 3:
+            return self._below_hundred(first, units=False)
+        nodes = self._pairs([*first, *two_digits])
+        return nodes + (self._pairs(nodes) if self.digits >= 5 else [])
+
+    def _pairs(self, starts: list[int]) -> list[int]:
+        """Ten to ninety nine, "oh five", "zero zero"."""
         nodes = self._below_hundred(starts, units=False)
-        if self.digits >= 4:
-            oh = self._join(two_digits, ZEROS, self.graph.new_node())
-            nodes.append(self._join([oh], NONZERO, self._end()))
-        return nodes
+        zero = self._join(starts, ZEROS, self.graph.new_node())
+        return [*nodes, self._join([zero], ANY_DIGIT, self._end())]
 
     def _hundreds(self, start: int, first: int, two_digits: list[int]) -> list[int]:
         """Add "two hundred [and] fifty", "a hundred", and "fifteen hundred" where it fits."""
