@@ -137,6 +137,9 @@ class _Checker:
                 task.list_id == one.id
             ):
                 self._problems.add(place, f'list "{one.id}" goes to itself; expected another list')
+        elif isinstance(task, Choose) and len(task.options) < 2:
+            what = "a choice of one way is no choice; expected two or more"
+            self._problems.add(node.at("choose"), what)
         for only in item.only_if:
             self._only_if(one, draft, only.choice, only.option)
 
@@ -218,7 +221,8 @@ class _Checker:
             ring = _ring_from(start, edges)
             if ring and told.isdisjoint(ring):
                 told.update(ring)
-                path = f" {verb} ".join(f'"{name}"' for name in [*ring, ring[0]])
+                shown = ring if len(ring) <= 6 else [*ring[:5], "..."]
+                path = f" {verb} ".join(f'"{name}"' for name in [*shown, ring[0]])
                 node = self._made.lists[start].node
                 place = node.key or node.place
                 asked = " with nothing to answer on the way" if verb == "opens" else ""

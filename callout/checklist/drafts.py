@@ -231,10 +231,13 @@ def _check_companions(node: Node, kind: str, what: str, problems: Collector) -> 
         place = child.key or child.place
         if owners and kind not in owners:
             said = f"{quoted(key)} belongs to {listed([f'`{owner}`' for owner in owners])}"
-            problems.add(place, f"{said}; {what} is a `{kind}` item")
+            problems.add(place, f"{said}; {what} is of kind `{kind}`")
             right = False
         if kind in _NOT_FOR.get(key, ()):
-            problems.add(place, f"a `{kind}` item takes no {quoted(key)}; expected none in {what}")
+            problems.add(
+                place,
+                f"an item of kind `{kind}` takes no {quoted(key)}; expected {what} without it",
+            )
             right = False
     return right
 

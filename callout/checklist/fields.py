@@ -104,11 +104,12 @@ def whole(lowest: int, highest: int) -> Callable[[object], int]:
     """A checker for whole numbers from lowest to highest."""
 
     def check(found: object) -> int:
-        value = number(found)
-        if value != int(value) or not lowest <= value <= highest:
-            given = quoted(str(found))
-            raise ValueError(f"found {given}; expected a whole number {lowest} to {highest}")
-        return int(value)
+        given = _scalar(found, "a whole number").strip()
+        value = int(given) if re.fullmatch("[0-9]{1,9}", given) else lowest - 1
+        if not lowest <= value <= highest:
+            expected = f"a whole number {lowest} to {highest}"
+            raise ValueError(f"found {quoted(given)}; expected {expected}")
+        return value
 
     return check
 

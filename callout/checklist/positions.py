@@ -8,7 +8,6 @@ number of nodes are bounded before anything is kept.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,9 +27,6 @@ DEEPEST = 16
 
 MOST_NODES = 20_000
 """Words, lists and mappings in one file; a flying day takes about 1500."""
-
-Loc = Sequence[str | int]
-"""A path from the top of a file: keys and list positions."""
 
 
 @dataclass(slots=True)
@@ -109,12 +105,13 @@ def read_bytes(path: Path, name: str) -> bytes:
     return data
 
 
-def parse(data: bytes, name: str) -> Node:
+def parse(data: bytes, name: str, loader: type = Loader) -> Node:
     """The tree of one file.
 
     Args:
         data: the file's bytes
         name: the file's name for messages
+        loader: the YAML parser; both kinds give the same tree
 
     Raises FileProblems: not text, not YAML, or YAML that has no place here
     (anchors, aliases, tags, several documents, repeated keys, deep nesting).
@@ -122,7 +119,7 @@ def parse(data: bytes, name: str) -> Node:
     text = _as_text(data, name)
     problems = Collector()
     try:
-        tree = _Builder(name, problems).build(text)
+        tree = _Builder(name, problems).build(text, loader)
     except yaml.YAMLError as error:
         line, column, what = sentence(error, text)
         problems.add(Place(name, line, column), what)
@@ -170,8 +167,8 @@ class _Builder:
         self._count = 0
         self._documents = 0
 
-    def build(self, text: str) -> Node | None:
-        for event in _events(text):
+    def build(self, text: str, loader: type) -> Node | None:
+        for event in yaml.parse(text, Loader=loader):
             self._take(event)
         return self._root
 
@@ -243,7 +240,3 @@ class _Builder:
         """Stop at once: what follows would be guesswork."""
         self._problems.add(place, message)
         raise self._problems.stop()
-
-
-def _events(text: str) -> Iterator[yaml.Event]:
-    yield from yaml.parse(text, Loader=Loader)
