@@ -10,7 +10,7 @@ from enum import Enum
 from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from callout.engine.effects import Record
@@ -42,6 +42,7 @@ class Everything:
     nested: tuple[tuple[str, Colour], ...] = ()
 
 
+@settings(deadline=None)
 @given(ANY_EVENT)
 def test_logbook_codec_gives_back_every_event_exactly(event):
     """repr tells -0.0 from 0.0 and holds NaN, which no == does."""
@@ -50,16 +51,19 @@ def test_logbook_codec_gives_back_every_event_exactly(event):
     assert repr(event) == repr(codec.event_from(type(event).__name__, text))
 
 
+@settings(deadline=None)
 @given(ANY_RECORD)
 def test_logbook_codec_gives_back_every_fact_exactly(record):
     assert record == codec.record_from(codec.to_text(record))
 
 
+@settings(deadline=None)
 @given(st.builds(Everything))
 def test_logbook_codec_holds_every_kind_of_field(thing):
     assert repr(thing) == repr(codec.fields_from(Everything, codec.to_text(thing)))
 
 
+@settings(deadline=None)
 @given(ANY_EVENT)
 def test_logbook_codec_writes_json_that_others_read(event):
     """SQLite's parser is a second opinion; RFC 8259 section 6 has no NaN or Infinity."""

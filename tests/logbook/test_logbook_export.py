@@ -80,7 +80,7 @@ def test_logbook_export_json_lines_hold_every_column_of_every_row(logbook):
     assert "end" not in [line["line"] for line in lines if line["session"] == 2]
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)  # it writes to a disk
 @given(st.lists(st.tuples(ANY_EVENT, st.lists(ANY_RECORD, max_size=2), ANY_STAMP), max_size=5))
 def test_logbook_export_json_lines_lose_nothing_of_any_session(tmp_path_factory, steps):
     with Logbook.open(tmp_path_factory.mktemp("any") / "logbook.db") as logbook:

@@ -48,7 +48,7 @@ def test_logbook_store_gives_events_and_facts_back_in_order_with_their_times(tmp
         assert [0.5, 1.5, 3.5, 3.5] == [now for now, _ in logbook.facts(session)]
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)  # it writes to a disk
 @given(st.lists(st.tuples(ANY_EVENT, st.lists(ANY_RECORD, max_size=3)), max_size=8))
 def test_logbook_store_replays_any_session_in_its_order(tmp_path_factory, steps):
     with Logbook.open(tmp_path_factory.mktemp("any") / "logbook.db") as logbook:
