@@ -7,11 +7,19 @@ in callout/running/bench_*.py.
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+if TYPE_CHECKING:
+    from callout.ear.protocol import Ear
+    from callout.running.bench_false_accepts import FalseAccepts
+    from callout.running.bench_figures import Figures, Outcome
+    from callout.running.bench_hearing import Setting
+    from callout.running.bench_sets import Clip
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -27,17 +35,20 @@ def command() -> None:
     """
 
 
-class _Conditions(click.ParamType):
+class _Conditions(click.ParamType[tuple[float | None, ...]]):
     """Signal-to-noise ratios: numbers in dB, and `clean`."""
 
     name = "dB,dB,..."
 
-    def convert(self, value: Any, param: Any, ctx: Any) -> tuple[float | None, ...]:
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float | None, ...]:
         if isinstance(value, tuple):
             return value
+        text = str(value)
         try:
             return tuple(
-                None if word.strip() == "clean" else float(word) for word in value.split(",")
+                None if word.strip() == "clean" else float(word) for word in text.split(",")
             )
         except ValueError:
             self.fail(f"{value!r} should be like clean,20,10,5,0,-5", param, ctx)
@@ -151,7 +162,7 @@ def false_accepts(
             ear.close()
 
 
-def _print_false(row: Any, as_json: bool) -> None:
+def _print_false(row: FalseAccepts, as_json: bool) -> None:
     if as_json:
         said = {"ear": row.ear, "kind": row.kind.value, "hours": round(row.hours, 4),
                 "count": row.count, "other": row.other, "what": row.what}  # fmt: skip
@@ -166,7 +177,7 @@ def _print_false(row: Any, as_json: bool) -> None:
 
 
 def _measure(
-    names: Sequence[str], clips: Sequence[Any], as_json: bool, setting: Any,
+    names: Sequence[str], clips: Sequence[Clip], as_json: bool, setting: Setting,
     hear: Callable[..., Any],
 ) -> None:  # fmt: skip
     """Run the measurement and print a row for each condition and ear."""
@@ -176,7 +187,7 @@ def _measure(
     ears = [_open(name) for name in names]
     try:
         with click.progressbar(
-            length=len(clips) * len(setting.snrs), file=click.get_text_stream("stderr")
+            length=len(clips) * len(setting.snrs), file=sys.stderr
         ) as bar:
             outcomes = list(hear(ears, meter, lambda _: bar.update(1)))
     finally:
@@ -188,7 +199,7 @@ def _measure(
             _print_row(rows, meter.share(ear.name), as_json)
 
 
-def _print_row(rows: Sequence[Any], compute: float, as_json: bool) -> None:
+def _print_row(rows: Sequence[Outcome], compute: float, as_json: bool) -> None:
     from callout.running.bench_figures import figures
 
     row = figures(rows)
@@ -213,7 +224,7 @@ def _print_row(rows: Sequence[Any], compute: float, as_json: bool) -> None:
         click.echo(f"{'':20}  mistaken: {', '.join(pairs)}")
 
 
-def _as_json(row: Any, snr: float | str, compute: float) -> dict[str, Any]:
+def _as_json(row: Figures, snr: float | str, compute: float) -> dict[str, Any]:
     return {
         "ear": row.ear, "snr": snr, "n": row.n, "correct": row.correct,
         "rejected": row.rejected, "wrong": row.wrong,
@@ -225,7 +236,7 @@ def _as_json(row: Any, snr: float | str, compute: float) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _sets(paths: Sequence[Path]) -> list[Any]:
+def _sets(paths: Sequence[Path]) -> list[Clip]:
     """All recordings of some sets; places go on from set to set."""
     from dataclasses import replace
 
@@ -238,7 +249,7 @@ def _sets(paths: Sequence[Path]) -> list[Any]:
     return [replace(clip, place=place) for place, clip in enumerate(clips)]
 
 
-def _need_noise(snrs: Sequence[float | None], noises: Sequence[Any]) -> None:
+def _need_noise(snrs: Sequence[float | None], noises: Sequence[Clip]) -> None:
     if not noises and any(snr is not None for snr in snrs):
         raise click.UsageError("--snr with a number needs --noise SET.json.")
 
@@ -261,7 +272,11 @@ def _example() -> Path:
     raise click.UsageError("No example aircraft is here; name one with --aircraft FILE.yaml.")
 
 
-def _open(name: str) -> Any:
+def _open(name: str) -> Ear:
     from callout.ear.choose import make_ear
+    from callout.ear.problems import EarProblem
 
-    return make_ear(name)
+    try:
+        return make_ear(name)
+    except EarProblem as problem:
+        raise click.ClickException(str(problem)) from problem

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -213,6 +214,11 @@ def _as_list(measured: Measured) -> list[object]:
     return [measured.n, measured.right, measured.sure, list(measured.missed)]
 
 
+def _measured(kept: Sequence[Any]) -> Measured:
+    n, right, sure, missed = kept
+    return Measured(int(n), int(right), int(sure), tuple(missed))
+
+
 def read(path: Path) -> Profile:
     """Read a profile back.  Raises ValueError with one sentence for people."""
     try:
@@ -226,7 +232,8 @@ def read(path: Path) -> Profile:
             turn and Adapter(np.array(turn, np.float32), np.array(shift, np.float32)),
             float(about["offset"]),
             bands and Colour(tuple(math.nan if b is None else float(b) for b in bands)),
-            *(Measured(*about[key][:3], tuple(about[key][3])) for key in ("before", "after")),
+            _measured(about["before"]),
+            _measured(about["after"]),
         )
     except (OSError, ValueError, KeyError, TypeError) as problem:
         raise ValueError(f"The profile {path} cannot be used: {problem}.") from problem

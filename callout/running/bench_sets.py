@@ -67,7 +67,7 @@ def read_set(path: Path) -> list[Clip]:
 
 def _entries(path: Path) -> list[dict[str, Any]]:
     try:
-        entries = json.loads(path.read_text(encoding="utf-8"))
+        entries: Any = json.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as problem:
         raise SetError(f"{path} cannot be read as a set's list: {problem}.") from problem
     whole = isinstance(entries, list) and all(
@@ -75,7 +75,7 @@ def _entries(path: Path) -> list[dict[str, Any]]:
     )
     if not whole or not entries:
         raise SetError(f"{path} is no list of recordings; each needs at least text and samples.")
-    return entries
+    return list(entries)
 
 
 def _sound(path: Path) -> Samples:

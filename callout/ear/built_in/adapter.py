@@ -40,8 +40,9 @@ class Adapter:
     def __call__(self, rows: Floats) -> Floats:
         """Correct rows of the model, [n, 40]."""
         low = np.maximum(rows, np.float32(LOWEST))
-        moved: Floats = rows + low @ self.turn + self.shift
-        return moved - np.logaddexp.reduce(moved, axis=1, keepdims=True).astype(np.float32)
+        moved = rows + low @ self.turn + self.shift
+        whole = np.logaddexp.reduce(moved, axis=1, keepdims=True)
+        return (moved - whole).astype(np.float32)
 
 
 def align(rows: Floats, text: str) -> Path | None:

@@ -57,6 +57,7 @@ class BuiltInEar:
         self._stream = model.stream()
         self._watch = watch
         self._grammar = GrammarMachine(Grammar(0))
+        self._ends_at = 0.0
         self._start_over(0.0)
 
     def listen_for(self, grammar: Grammar) -> None:

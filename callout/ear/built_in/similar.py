@@ -21,7 +21,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from callout.ear.built_in.pronunciations import PHONES, Phones, pronunciations
+from callout.ear.built_in.pronunciations import PHONES, pronunciations
+from callout.ear.pronounce import Phones
 from callout.words.number_words import DIGITS, HEARD_WORDS
 from callout.words.phrases import Grammar
 
