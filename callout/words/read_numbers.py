@@ -118,15 +118,13 @@ def _read(words: Sequence[str]) -> Iterator[tuple[Form, str]]:
     """Give each form the words fit, with the digits as said; no value twice."""
     sign = SIGNS.get(words[0])
     unsigned = words if sign is None else words[1:]
-    places = [place for place, word in enumerate(unsigned) if word in POINTS]
-    if len(places) > 1:
-        return
-    whole = unsigned[: places[0]] if places else unsigned
-    fraction = _fraction(unsigned[places[0] + 1 :]) if places else ""
+    place = next((at for at, word in enumerate(unsigned) if word in POINTS), None)
+    whole = unsigned[:place]
+    fraction = "" if place is None else _fraction(unsigned[place + 1 :])
     if fraction is None:
         return
     seen: set[str] = set()
-    for form, digits in _wholes(whole, alone=not places):
+    for form, digits in _wholes(whole, alone=place is None):
         said = (sign or "") + digits + fraction
         if said not in seen:
             seen.add(said)

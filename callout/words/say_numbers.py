@@ -116,7 +116,8 @@ def say_group(digits: str, *, decimal_word: str = POINT) -> str:
     "126.55" -> "one twenty six point fifty five". Group form restates a number that
     was said digit by digit (FAA Order JO 7110.65 2-4-18); callout never uses it
     alone, because teens and tens sound alike. Whole hundreds and thousands end in
-    that word. ValueError for anything but 1 to 6 digits without a leading zero and,
+    that word; digits with another pair of noughts have no groups and are said one by
+    one. ValueError for anything but 1 to 6 digits without a leading zero and,
     after a point, one or two digits.
     """
     whole, point, fraction = digits.partition(".")
@@ -143,15 +144,13 @@ def _group(whole: str) -> str:
         return f"{_below_hundred(number // 100)} {HUNDRED}"
     start = len(whole) % 2 or 2
     pairs = [whole[at : at + 2] for at in range(start, len(whole), 2)]
+    if "00" in pairs:  # no pair of noughts has a word of its own
+        return say_code(whole)
     return " ".join([_below_hundred(int(whole[:start])), *map(_pair, pairs)])
 
 
 def _pair(pair: str) -> str:
-    return (
-        say_code(pair)
-        if pair == "00"
-        else ("oh " if pair[0] == "0" else "") + _below_hundred(int(pair))
-    )
+    return ("oh " if pair[0] == "0" else "") + _below_hundred(int(pair))
 
 
 def say_everyday(value: int, *, with_and: bool = False) -> str:

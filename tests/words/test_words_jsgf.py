@@ -139,6 +139,7 @@ def test_nine_in_a_phrase_may_be_said_niner(machine, text):
     assert match.means == "runway"
 
 
+@settings(deadline=None)
 @given(words=st.lists(st.sampled_from(sorted(vocabulary(GRAMMAR))), min_size=1, max_size=7))
 def test_what_is_understood_is_what_the_compiled_grammar_accepts(machine, words):
     """Nothing made of words of the grammar is understood and cannot be heard."""
@@ -147,7 +148,7 @@ def test_what_is_understood_is_what_the_compiled_grammar_accepts(machine, words)
         assert machine.accept(text)
 
 
-@settings(max_examples=1000)
+@settings(max_examples=1000, deadline=None)
 @given(words=st.lists(st.sampled_from(HEARD_WORDS), min_size=1, max_size=6))
 def test_number_words_are_read_exactly_when_the_compiled_grammar_accepts_them(numbers, words):
     """Two descriptions of the same language, the reader and the rules, held together."""

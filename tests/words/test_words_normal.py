@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from callout.words.normal import normalise
@@ -46,11 +46,13 @@ def test_a_mixture_of_digits_and_signs_is_left_as_one_word(text):
     assert text == normalise(text)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_normalising_twice_changes_nothing_more(text):
     assert normalise(text) == normalise(normalise(text))
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_words_are_parted_by_single_spaces_and_have_no_capitals(text):
     words = normalise(text)

@@ -6,7 +6,7 @@ import sys
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from text_to_num import text2num
 
@@ -198,6 +198,7 @@ def test_plain_numbers_are_not_doubtful(text):
     assert [reading.doubtful for reading in readings(text)] == [False]
 
 
+@settings(deadline=None)
 @given(st.integers(0, 999_999))
 def test_everyday_numbers_agree_with_text2num(value):
     """Reference: the library text2num reads the same words as the same number."""
@@ -249,6 +250,7 @@ def test_ten_thousand_words_are_refused_without_being_read(word):
     assert calls_made(text) < 10
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from([*DIGITS, *HEARD_WORDS, "a", "dot", "plus"]), max_size=MOST_WORDS))
 def test_no_mixture_of_number_words_takes_many_steps(words):
     assert calls_made(" ".join(words)) < MOST_CALLS

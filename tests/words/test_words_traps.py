@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from callout.words.read_numbers import readings
@@ -81,17 +81,24 @@ def test_two_traps_in_one_number_give_all_four_values():
     assert D(1390) == resolution.values[0]
 
 
-@given(st.integers(1, 99_999), st.integers(0, 99_999), st.integers(0, 99_999), st.booleans())
+@settings(deadline=None)
+@given(
+    st.integers(0, 99),
+    st.sampled_from([value for pair in PAIRS for value in pair]),
+    st.integers(0, 99_999),
+    st.integers(0, 99_999),
+    st.booleans(),
+)
 def test_no_teen_or_ty_is_taken_in_silence_while_its_other_half_is_in_range(
-    value, low, high, grouped
+    hundreds, trap, low, high, grouped
 ):
     """Search over values, ranges and forms: the other value never is in range unasked."""
-    words = say_group(str(value)) if grouped else say_everyday(value)
-    found = readings(words)
-    assume(any(reading.sounds_like for reading in found))
+    value = hundreds * 100 + trap
+    found = readings(say_group(str(value)) if grouped else say_everyday(value))
     lowest, highest = D(min(low, high)), D(max(low, high))
     resolution = resolve(found, lowest, highest)
 
+    assert any(reading.sounds_like for reading in found)
     for reading in found:
         for other in reading.sounds_like:
             if lowest <= other <= highest:
@@ -99,6 +106,7 @@ def test_no_teen_or_ty_is_taken_in_silence_while_its_other_half_is_in_range(
                 assert other in resolution.values
 
 
+@settings(deadline=None)
 @given(st.text(max_size=40), st.integers(-1000, 1000), st.integers(0, 1000))
 def test_a_value_that_comes_out_is_always_in_range(text, low, width):
     resolution = resolve(readings(text), D(low), D(low + width), 1)

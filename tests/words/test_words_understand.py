@@ -6,7 +6,7 @@ import time
 from decimal import Decimal
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from callout.words.jsgf import number_vocabulary, vocabulary
@@ -147,6 +147,7 @@ ENGLISH = (
 )
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from(ENGLISH.split()), max_size=8))
 def test_free_text_never_matches_unless_it_is_a_whole_phrase_or_number(words):
     text = " ".join(words)
@@ -160,6 +161,7 @@ def test_free_text_never_matches_unless_it_is_a_whole_phrase_or_number(words):
         assert set(rest.split()) <= number_vocabulary() | {"to", "for"}
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_random_text_matches_only_with_words_of_the_grammar(text):
     match = understand(GRAMMAR, text)
