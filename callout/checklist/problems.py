@@ -68,10 +68,11 @@ class Collector:
 
     def add(self, place: Place, message: str) -> None:
         """Note one problem.  Raises TooMany when nobody would read further."""
+        full = len(self._found) >= MOST_PROBLEMS - 1
+        if full:
+            message = f"more problems than {MOST_PROBLEMS - 1}; the rest is not listed"
         self._found.setdefault(Problem(place.file, place.line, place.column, message))
-        if len(self._found) >= MOST_PROBLEMS:
-            more = f"more problems than {MOST_PROBLEMS - 1}; the rest is not listed"
-            self._found.setdefault(Problem(place.file, place.line, place.column, more))
+        if full:
             raise TooMany
 
     def __bool__(self) -> bool:

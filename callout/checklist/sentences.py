@@ -6,7 +6,7 @@ name that is not in the table is still a sentence, never a traceback.
 
 from __future__ import annotations
 
-from typing import TypeGuard, TypeVar
+from typing import TypeGuard, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -100,14 +100,23 @@ def keys_of(shape: type[BaseModel], loc: tuple[str | int, ...] = ()) -> list[str
     """The keys that may stand at this path below the shape."""
     found: object = shape
     for step in loc:
-        if isinstance(step, str) and _is_shape(found):
+        if _is_shape(found):
             by_key = {field.alias or name: field for name, field in found.model_fields.items()}
-            found = _inner(by_key[step].annotation) if step in by_key else None
+            found = by_key[str(step)].annotation if step in by_key else None
+            found = _without_none(found)
+        else:  # a name in a mapping of parts, or a position in a list of them
+            found = _inner(found)
     return [f.alias or n for n, f in found.model_fields.items()] if _is_shape(found) else []
 
 
 def _is_shape(found: object) -> TypeGuard[type[BaseModel]]:
     return isinstance(found, type) and issubclass(found, BaseModel)
+
+
+def _without_none(annotation: object) -> object:
+    """`X` of `X | None`, anything else as it is."""
+    options = [one for one in get_args(annotation) if one is not type(None)]
+    return options[0] if type(None) in get_args(annotation) else annotation
 
 
 def _inner(annotation: object) -> object:

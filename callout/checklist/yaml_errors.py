@@ -49,6 +49,8 @@ _KNOWN: tuple[tuple[str, str], ...] = (
         "',' or '}'",
         "a mapping in braces is not closed; expected `key: value` with commas between, then `}`",
     ),
+    ("nesting depth", "this is nested too deep; expected a checklist"),
+    ("expected node content", "nothing stands here; expected a word, a list or a mapping"),
     ("escape", "a backslash inside double quotes; expected single quotes, or two backslashes"),
 )
 
@@ -60,11 +62,22 @@ def sentence(error: yaml.YAMLError, text: str) -> tuple[int, int, str]:
     column = mark.column + 1 if mark is not None else 1
     if _tab_indents(text, line):
         return line, 1, "a tab indents this line; expected spaces"
+    quote = _open_quote(text, line)
+    if quote:
+        return *quote, "the quotes that open here are not closed; expected both on one line"
     complaint = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
     for part, said in _KNOWN:
         if part in complaint:
             return line, column, said
     return line, column, f"this is not YAML ({complaint.strip()}); expected `key: value` lines"
+
+
+def _open_quote(text: str, line: int) -> tuple[int, int] | None:
+    """Where a line up to this one leaves a double quote open, which often breaks a later one."""
+    for number, whole in enumerate(text.splitlines()[:line], 1):
+        if not whole.lstrip().startswith("#") and whole.count('"') % 2:
+            return number, whole.rindex('"') + 1
+    return None
 
 
 def _tab_indents(text: str, line: int) -> bool:

@@ -205,8 +205,8 @@ FILES = {
         HEAD.replace("name: Test bench", "name: Bench: two"),
         [
             (
-                f"{F}:3:14: a colon stands where none can; expected `key: value`, and quotes around "
-                "text with a colon"
+                f"{F}:3:14: a colon stands where none can; expected `key: value`, and quotes "
+                "around text with a colon"
             )
         ],
     ),
@@ -214,14 +214,18 @@ FILES = {
         HEAD + FIRST + "gauges:\n  speed: {unit: %, range: 0 to 100}\n",
         [
             (
-                f"{F}:11:17: a character that YAML keeps for itself begins a value; expected quotes "
-                "around it"
+                f"{F}:11:17: a character that YAML keeps for itself begins a value; expected "
+                "quotes around it"
             )
         ],
     ),
     "an open quote": (
         HEAD + 'lists: "first\n',
-        [f"{F}:8:1: the file ends inside quotes or brackets; expected them to be closed"],
+        [f"{F}:7:8: the quotes that open here are not closed; expected both on one line"],
+    ),
+    "an open bracket": (
+        HEAD + "lists: {first: [\n",
+        [f"{F}:8:1: nothing stands here; expected a word, a list or a mapping"],
     ),
     "an unknown unit": (
         HEAD + FIRST + "gauges:\n  speed: {unit: volt, range: 0 to 100}\n",
@@ -257,8 +261,8 @@ FILES = {
         + "  two: {items: [{say: hello}, {call: y, go_to: one}]}\n",
         [
             (
-                f'{F}:8:3: a ring of lists: "one" opens "two" opens "one" with nothing to answer on '
-                "the way; expected no ring"
+                f'{F}:8:3: a ring of lists: "one" opens "two" opens "one" with nothing to answer '
+                "on the way; expected no ring"
             )
         ],
     ),
@@ -278,8 +282,8 @@ FILES = {
         HEAD + "lists: {one: {items: [{say: a, remove: yes}]}}\n",
         [
             (
-                f'{F}:7:32: found "remove"; "after", "before" and "remove" change a list of another '
-                "file only"
+                f'{F}:7:32: found "remove"; "after", "before" and "remove" change a list of '
+                "another file only"
             )
         ],
     ),
