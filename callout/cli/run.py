@@ -38,9 +38,7 @@ from callout.logbook.places import default_logbook
     help="loudspeaker, loudspeaker:NAME, a sound file to write, or none.",
 )
 @click.option("--voice", default="bundled", show_default=True, help="Which voice speaks.")
-@click.option(
-    "--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file."
-)
+@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file.")
 @click.option(
     "--clock",
     type=click.Choice(["real", "recording"]),
@@ -53,6 +51,7 @@ from callout.logbook.places import default_logbook
     is_flag=True,
     help="The microphone cannot hear callout: listen while it speaks, too.",
 )
+@click.option("--model", type=click.Path(path_type=Path), help="A Vosk model: folder or name.")
 @click.option("--new", is_flag=True, help="Do not take up an unfinished session.")
 def command(
     aircraft: Path,
@@ -64,6 +63,7 @@ def command(
     logbook: Path | None,
     clock: str,
     headset: bool,
+    model: Path | None,
     new: bool,
 ) -> None:
     """Read the checklists of AIRCRAFT aloud and listen for the answers.
@@ -88,6 +88,7 @@ def command(
         speak=sound_end(speak, LOUDSPEAKER),
         recording_time=clock == "recording",
         headset=headset,
+        model=model,
         resume=not new,
     )
     with say_errors():

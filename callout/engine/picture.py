@@ -16,16 +16,17 @@ def mermaid() -> str:
     """
     lines = ["stateDiagram-v2", "    [*] --> closed"]
     for trigger, rule in ALWAYS.items():
-        for target in _sorted(rule.to):
-            lines.append(f"    any --> {_name(target)}: {trigger.value}")
+        lines += [f"    any --> {_name(t)}: {trigger.value}" for t in _sorted(rule.to)]
     for state, row in RULES.items():
         arrows: dict[State, list[str]] = {}
         for trigger, rule in row.items():
             if ALWAYS.get(trigger) is not rule:
                 for target in rule.to:
                     arrows.setdefault(target, []).append(trigger.value)
-        for target in _sorted(frozenset(arrows)):
-            lines.append(f"    {_name(state)} --> {_name(target)}: {', '.join(arrows[target])}")
+        lines += [
+            f"    {_name(state)} --> {_name(target)}: {', '.join(arrows[target])}"
+            for target in _sorted(frozenset(arrows))
+        ]
     return "\n".join([*lines, "    ended --> [*]"])
 
 

@@ -165,6 +165,7 @@ def not_understood(turn: Turn) -> None:
     guess = event.guess if isinstance(event, NotUnderstood) else turn.input.text
     why = event.why if isinstance(event, NotUnderstood) else turn.input.text
     turn.record("not understood", why=why, guess=guess)
+    turn.show(f"({guess}?)" if guess else "(?)", "pilot")
     if turn.state.mode in (State.STANDING_BY, State.HOLDING, State.TIMING):
         # Talk beside a held list is usually not meant for it: a tone would nag.
         return

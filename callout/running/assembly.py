@@ -19,7 +19,6 @@ from callout.ear.capture import Microphone
 from callout.ear.choose import make_ear
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
-from callout.ear.protocol import Ear
 from callout.engine import wording
 from callout.engine.events import Event, Lost, Resumed, SessionOpened, Stopped
 from callout.engine.session import Session
@@ -31,6 +30,7 @@ from callout.running.conductor import Conductor, Screen, Written
 from callout.running.live import Inbox, Keyboard, Listening, Live, NoInputError
 from callout.running.mouth import Mouth, Output, Words
 from callout.running.outputs import Nowhere, PreparedWords, ToFile, ToLoudspeaker, prepared_words
+from callout.running.problems import CannotRunError
 from callout.running.recorded import Recorded
 from callout.running.settings import Device, RunSettings
 from callout.voice.loudspeaker import Loudspeaker
@@ -39,10 +39,6 @@ from callout.words.phrases import Grammar
 
 DEAF_AFTER_SPEECH = 0.25
 """Seconds for which the ear stays closed after a sentence: a room's echo of it."""
-
-
-class CannotRunError(Exception):
-    """The session cannot be started; the text is for people."""
 
 
 def run(settings: RunSettings, screen: Screen) -> int:
@@ -130,13 +126,11 @@ def _begin(
     return None, logbook.begin(name, aircraft.revision, file, key, clock.stamp(0.0))
 
 
-def _run_recorded(
-    settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen
-) -> int:
+def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
     clock = RecordingClock()
-    ear = make_ear(settings.ear)
+    ear = make_ear(settings.ear, settings.model)
     voice = _Voice(settings, lambda lost: None)
     row, number = _begin(settings, loaded, logbook, clock)
     past = logbook.events(number) if row is not None else []
@@ -233,10 +227,10 @@ def _listening(
 ) -> Listening | None:
     if settings.ear == "keys" or settings.listen is None:
         return None
-    ear = make_ear(settings.ear)
+    ear = make_ear(settings.ear, settings.model, now=clock.now)
     spoke_until = _spoke_until(mouth, clock)
     deaf = (lambda: False) if settings.headset else spoke_until
-    return Listening(ear, _source(settings, ear, clock), inbox, deaf)
+    return Listening(ear, _source(settings, clock), inbox, deaf)
 
 
 def _spoke_until(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
@@ -252,14 +246,23 @@ def _spoke_until(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
 
 
 def _source(
-    settings: RunSettings, ear: Ear, clock: SessionClock
-) -> Callable[[], Iterator[AudioBlock]]:
-    del ear
+    settings: RunSettings, clock: SessionClock
+) -> Callable[[], Iterator[AudioBlock | None]]:
     if isinstance(settings.listen, Path):
         path = settings.listen
         return lambda: _paced(file_blocks(path), clock)
     words = settings.listen.words if settings.listen is not None else ""
-    return lambda: Microphone(words, clock.now).blocks()
+    return lambda: _caught(words, clock)
+
+
+def _caught(words: str, clock: SessionClock) -> Iterator[AudioBlock | None]:
+    """What a microphone gives; None now and then, so that a listener can stop."""
+    microphone = Microphone(words, now=clock.now)
+    try:
+        while True:
+            yield microphone.read()
+    finally:
+        microphone.close()
 
 
 def _paced(blocks: Iterator[AudioBlock], clock: SessionClock) -> Iterator[AudioBlock]:
@@ -269,6 +272,3 @@ def _paced(blocks: Iterator[AudioBlock], clock: SessionClock) -> Iterator[AudioB
         moved = AudioBlock(block.samples, block.rate, began + block.captured_at)
         time.sleep(max(0.0, moved.ends_at - clock.now()))
         yield moved
-
-
-__all__ = ["CannotRunError", "run"]

@@ -49,7 +49,7 @@ class Listening(threading.Thread):
 
     Args:
         open_blocks: opens the microphone: sound as it comes, ends or raises when
-            there is no more
+            there is no more; None where none came for a while
         deaf: tells whether callout itself is speaking, so that its own voice is
             not taken for an answer; always False with a headset
     """
@@ -57,7 +57,7 @@ class Listening(threading.Thread):
     def __init__(
         self,
         ear: Ear,
-        open_blocks: Callable[[], Iterable[AudioBlock]],
+        open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
         deaf: Callable[[], bool],
     ) -> None:
@@ -97,10 +97,12 @@ class Listening(threading.Thread):
         for block in self._open_blocks():
             if self._over.is_set():
                 break
+            self._take_grammars()
+            if block is None:
+                continue
             if lost:
                 self._inbox.put(Restored("microphone"))
                 lost = False
-            self._take_grammars()
             for event in self._ear.hear(_silenced(block) if self._deaf() else block):
                 self._inbox.put(event)
         return lost
@@ -207,5 +209,3 @@ class Live:
 
 class NoInputError(Exception):
     """Neither microphone nor keyboard is left; the session stays unfinished in the logbook."""
-
-

@@ -61,9 +61,7 @@ class Mouth:
         on_lost: told once, in a sentence for people, when the voice stops working
     """
 
-    def __init__(
-        self, words: Words | None, output: Output, on_lost: Callable[[str], None]
-    ) -> None:
+    def __init__(self, words: Words | None, output: Output, on_lost: Callable[[str], None]) -> None:
         self._words = words
         self._output = output
         self._on_lost = on_lost

@@ -25,13 +25,10 @@ from callout.engine.events import (
 )
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor
+from callout.running.problems import LogDiffersError
 
 TAIL = 180.0
 """Seconds that time goes on after a recording's end, for waits that still run."""
-
-
-class LogDiffersError(Exception):
-    """A recording does not give the events that its log holds; for people."""
 
 
 @dataclass
@@ -68,8 +65,10 @@ class Recorded:
         self._finish()
 
     def _listened_until(self, time: float) -> Iterator[AudioBlock]:
-        """The blocks after `time`.  The ear takes those before with nothing to listen
-        for, so that its notion of the background is what it was, at no cost.
+        """The blocks after `time`.
+
+        The ear takes those before with nothing to listen for, so that its notion
+        of the background is what it was, at no cost.
         """
         blocks = iter(self.blocks)
         for block in blocks:

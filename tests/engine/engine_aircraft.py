@@ -60,7 +60,9 @@ BEFORE = CheckList(
         Section(
             "Outside",
             (
-                Item("blades", "Rotor blades", Ask(("free",), ("tied",)), killer=True, where="Tail"),
+                Item(
+                    "blades", "Rotor blades", Ask(("free",), ("tied",)), killer=True, where="Tail"
+                ),
                 Item("oil", "Oil cap", Ask(("secure",)), why="A loose cap loses the oil."),
                 Item("bottle", "Fire bottle", Ask(("in hand",)), who=Who.HELPER),
             ),
@@ -73,9 +75,7 @@ BEFORE = CheckList(
                     "Power",
                     Choose((Option("own", ("battery",)), Option("ground", ("ground power",)))),
                 ),
-                Item(
-                    "plug", "Plug", Ask(("connected",)), only_if=(OnlyIf("power", "ground"),)
-                ),
+                Item("plug", "Plug", Ask(("connected",)), only_if=(OnlyIf("power", "ground"),)),
                 Item("volts", "Battery voltage", ReadValue("battery", band("24", "29"))),
                 Item("area", "Area", Ask(("clear",)), gate=True, killer=True, stale_after=300.0),
             ),
@@ -120,9 +120,7 @@ AFTER = CheckList(
         ),
     ),
 )
-SHUTDOWN = CheckList(
-    "shutdown", "Shutdown", (Section("", (Item("fuel", "Fuel", Ask(("off",))),)),)
-)
+SHUTDOWN = CheckList("shutdown", "Shutdown", (Section("", (Item("fuel", "Fuel", Ask(("off",))),)),))
 STOP = CheckList(
     "stop",
     "Stop the start",

@@ -35,8 +35,19 @@ SILENT = (State.CLOSED, State.ENDED)
 
 JUNK = st.one_of(
     st.sampled_from(
-        ["banana", "i think it is fine", "free and secure", "not free", "yes no", "one", "on",
-         "confirm", "override skip", "fifteen fifty", ""]
+        [
+            "banana",
+            "i think it is fine",
+            "free and secure",
+            "not free",
+            "yes no",
+            "one",
+            "on",
+            "confirm",
+            "override skip",
+            "fifteen fifty",
+            "",
+        ]
     ),
     st.text(alphabet="abcdefghij ", max_size=12),
 )
@@ -75,9 +86,12 @@ class Talking(RuleBasedStateMachine):
     def answers_the_item(self, data: st.DataObject) -> None:
         """Without this the machine would never get far into a list."""
         state = self.session.state
-        wanted = [p.text for p in state.grammar.phrases
-                  if p.means.startswith(("answer", "option", "reason"))
-                  or p.means in ("word:PROCEED", "word:RESUME", "word:CONFIRM_OVERRIDE")]
+        wanted = [
+            p.text
+            for p in state.grammar.phrases
+            if p.means.startswith(("answer", "option", "reason"))
+            or p.means in ("word:PROCEED", "word:RESUME", "word:CONFIRM_OVERRIDE")
+        ]
         if wanted:
             self.heard(data.draw(st.sampled_from(wanted)), 1.0)
 
@@ -211,8 +225,9 @@ class Talking(RuleBasedStateMachine):
                 assert self.utterances >= self.override_asked[fact.about] + 2
             if fact.fact == "ticked" and isinstance(item.task, Ask):
                 assert isinstance(event, ev.Heard)
-                answers = {a for answer in item.task.answers for a in (answer,
-                           f"correction {answer}")}
+                answers = {
+                    a for answer in item.task.answers for a in (answer, f"correction {answer}")
+                }
                 assert event.text in answers
                 assert event.certainty >= self.plane.settings.killer_certainty
 
@@ -288,9 +303,7 @@ class Talking(RuleBasedStateMachine):
                 assert isinstance(event, ev.SpeechEnded)
                 assert isinstance(item.task, Advise)
 
-    def time_goes_on(
-        self, before: SessionState, after: SessionState, facts: list[Record]
-    ) -> None:
+    def time_goes_on(self, before: SessionState, after: SessionState, facts: list[Record]) -> None:
         """7: session time never falls; a running timer's end moves only with its item."""
         assert after.now >= before.now
         same_item = [fact for fact in facts if fact.fact in ("asked", "ticked")] == []

@@ -321,8 +321,11 @@ def test_disregard_of_the_last_answer_reopens_a_finished_list():
 def test_correction_with_a_value_replaces_the_last_one():
     talk = before_start().say(*TO_VOLTS, "two four", "correction two five")
 
-    ticks = [dict(f.data)["answer"] for f in talk.facts if f.about == "before-start/volts"
-             and f.fact == "ticked"]
+    ticks = [
+        dict(f.data)["answer"]
+        for f in talk.facts
+        if f.about == "before-start/volts" and f.fact == "ticked"
+    ]
     assert ["24", "25"] == ticks
     assert "area" == in_hand(talk)
 
@@ -450,8 +453,9 @@ def test_after_a_crash_it_says_where_it_stands_and_holds():
     talk.now += 90
     talk.handle(Resumed(90.0))
 
-    assert ["Interrupted for one minute three zero seconds. Before start. Item Oil cap. "
-            "Say resume."] == talk.said
+    assert [
+        "Interrupted for one minute three zero seconds. Before start. Item Oil cap. Say resume."
+    ] == talk.said
     assert State.HOLDING is mode(talk)
     assert "oil" == in_hand(talk.say("resume"))
 

@@ -1,0 +1,46 @@
+# Two commands: `make run` and `make test`; each does all its own set-up.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+OUT := out
+
+.PHONY: run test lint picture clean
+
+# The flying day: live with a microphone, from a recording without one.
+run: $(VENV)/ready
+	@mkdir -p $(OUT)
+	@if $(BIN)/callout doctor --quiet --need microphone; then \
+		$(BIN)/callout run checklists/reedlark.yaml --logbook $(OUT)/logbook.db; \
+	else \
+		echo "No microphone here: a recorded flying day is played instead."; \
+		$(BIN)/callout run checklists/reedlark.yaml --clock recording --new \
+			--listen tests/session/flying-day.opus --speak $(OUT)/spoken.wav \
+			--logbook $(OUT)/recorded.db && \
+		echo "What callout said is in $(OUT)/spoken.wav, the record in $(OUT)/recorded.db."; \
+	fi
+
+test: $(VENV)/ready-dev lint
+	$(BIN)/python -m pytest
+
+lint: $(VENV)/ready-dev
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+# Redraw the picture of the states in DEVELOPERS.md from the table of rules.
+picture: $(VENV)/ready
+	$(BIN)/python tests/engine/draw_picture.py
+
+$(VENV)/ready: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --upgrade "pip>=25.1"
+	$(BIN)/python -m pip install --quiet --editable .
+	@touch $@
+
+$(VENV)/ready-dev: $(VENV)/ready
+	$(BIN)/python -m pip install --quiet --group dev
+	@touch $@
+
+clean:
+	rm -rf $(VENV) $(OUT)
