@@ -107,6 +107,8 @@ def _file_over(base: Node, top: Node, problems: Collector) -> Node:
             entries[key] = _lists_over(under, over, problems)
         else:
             entries[key] = _over(under, over, problems)
+        if key in ("gauges", "counters") and key in base.map and not entries[key].map:
+            del entries[key]  # all of them were taken out
     return replace(top, value=entries)
 
 
@@ -115,7 +117,7 @@ def _over(base: Node, top: Node, problems: Collector) -> Node:
     entries = dict(base.map)
     for key, over in top.map.items():
         under = entries.get(key)
-        if removes(over):
+        if removes(over, problems):
             _take_out(entries, key, over, problems)
         elif under is not None and under.map and over.map and key not in _WHOLE:
             entries[key] = _over(under, over, problems)
@@ -135,37 +137,42 @@ def _take_out(entries: dict[str, Node], key: str, over: Node, problems: Collecto
 def _lists_over(base: Node, top: Node, problems: Collector) -> Node:
     entries = dict(base.map)
     for list_id, over in top.map.items():
-        if removes(over):
+        if removes(over, problems):
             _take_out(entries, list_id, over, problems)
         elif list_id in entries:
             entries[list_id] = _list_over(list_id, entries[list_id], over, problems)
+            entries = _placed(entries, list_id, over, problems)
         else:
-            entries = _new_list(entries, list_id, over, problems)
+            _check_new_list(entries, list_id, over, problems)
+            entries = _placed({**entries, list_id: over}, list_id, over, problems)
     return replace(top, value=entries)
 
 
-def _new_list(
-    entries: dict[str, Node], list_id: str, new: Node, problems: Collector
-) -> dict[str, Node]:
-    """The lists with a new one after the one it names, or at the end."""
+def _check_new_list(entries: dict[str, Node], list_id: str, new: Node, problems: Collector) -> None:
     _refuse_item_orders(new, problems)
-    after = new.map.get("after")
     near = did_you_mean(list_id, entries)
-    if near and after is None and not ("items" in new.map or "sections" in new.map):
+    if near and not new.map.keys() & {"items", "sections", "after"}:
         problems.add(new.key or new.place, f"there is no list {quoted(list_id)} to change{near}")
-    clean = without_orders(new)
+
+
+def _placed(
+    entries: dict[str, Node], list_id: str, over: Node, problems: Collector
+) -> dict[str, Node]:
+    """The lists with this one after the one that `over` names, or where it is."""
+    clean = without_orders(entries[list_id])
+    after = over.map.get("after")
     if after is None:
         return {**entries, list_id: clean}
-    if after.text not in entries:
+    others = {key: node for key, node in entries.items() if key != list_id}
+    if after.text not in others:
         what = f"there is no list {quoted(after.text)} to stand after"
-        problems.add(after.place, what + did_you_mean(after.text, entries))
-        return {**entries, list_id: clean}
+        problems.add(after.place, what + did_you_mean(after.text, others))
     placed: dict[str, Node] = {}
-    for key, node in entries.items():
+    for key, node in others.items():
         placed[key] = node
         if key == after.text:
             placed[list_id] = clean
-    return placed
+    return placed if list_id in placed else {**others, list_id: clean}
 
 
 def _list_over(list_id: str, base: Node, top: Node, problems: Collector) -> Node:

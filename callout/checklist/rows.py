@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from callout.checklist.drafts import item_id
+from callout.checklist.fields import yes_or_no
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, did_you_mean, quoted
 from callout.checklist.schema import KINDS
@@ -40,13 +41,13 @@ class Rows:
         name = item_id(over)
         at = self._find(name)
         beside = next((over.map[key] for key in ("after", "before") if key in over.map), None)
-        if at is None and (beside is None or removes(over)):
+        if at is None and (beside is None or removes(over, self._problems)):
             self._unknown(name, over)
             return
         node = over
         if at is not None:
             row, column = at
-            if removes(over):
+            if removes(over, self._problems):
                 del self._rows[row][column]
                 return
             node = _item_over(self._rows[row][column][1], over)
@@ -110,9 +111,15 @@ def _item_over(base: Node, top: Node) -> Node:
     return replace(top, value=entries)
 
 
-def removes(node: Node) -> bool:
-    """Whether the mapping says `remove: yes`."""
-    return "remove" in node.map and node.map["remove"].text == "yes"
+def removes(node: Node, problems: Collector) -> bool:
+    """Whether the mapping says `remove: yes`; anything but yes or no is noted."""
+    if "remove" not in node.map:
+        return False
+    try:
+        return yes_or_no(node.map["remove"].value)
+    except ValueError as error:
+        problems.add(node.map["remove"].place, str(error))
+        return False
 
 
 def without_orders(node: Node) -> Node:
