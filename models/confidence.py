@@ -17,6 +17,7 @@ import json
 import random
 import zlib
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -112,6 +113,13 @@ def examples(
                 yield Example(measures, right, clip.speaker)
 
 
+def _collect(
+    job: tuple[Path, Sequence[Clip], Sequence[Clip], Sequence[str], int],
+) -> list[Example]:
+    folder, clips, noises, pool, seed = job
+    return list(examples(AcousticModel(folder), clips, noises, pool, seed))
+
+
 def fit(measures: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Weights of a logistic regression, by Newton's method."""
     weights = np.zeros(measures.shape[1])
@@ -148,17 +156,21 @@ def main() -> None:
     parser.add_argument("--talk", type=Path, action="append", default=[])
     parser.add_argument("--noise", type=Path, action="append", required=True)
     parser.add_argument("--most", type=int, default=1200, help="recordings of each set")
+    parser.add_argument("--jobs", type=int, default=1, help="processes at a time")
     asked = parser.parse_args()
     noises = [clip for path in asked.noise for clip in read_set(path)]
-    model = AcousticModel(asked.model)
     sets = {path: one_in(read_set(path), asked.most) for path in [*asked.speech, *asked.talk]}
     for path in asked.talk:
         sets[path] = [replace(clip, text="") for clip in sets[path]]
     texts = {plain(clip.text) for clips in sets.values() for clip in clips}
     pool = sorted(text for text in texts if 0 < len(text.split()) <= 4)
-    found: list[Example] = []
-    for path, clips in sets.items():
-        found += examples(model, clips, noises, pool, zlib.crc32(path.name.encode()))
+    jobs = [
+        (asked.model, clips[begin : begin + 40], noises, pool, zlib.crc32(path.name.encode()))
+        for path, clips in sets.items()
+        for begin in range(0, len(clips), 40)
+    ]
+    with ProcessPoolExecutor(asked.jobs) as workers:
+        found = [example for part in workers.map(_collect, jobs) for example in part]
     held = [e for e in found if zlib.crc32(e.speaker.encode()) % 3 == 0]
     seen = [e for e in found if zlib.crc32(e.speaker.encode()) % 3]
     weights = fit(np.array([e.measures for e in seen]), np.array([e.right for e in seen], float))

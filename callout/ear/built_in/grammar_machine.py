@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from callout.ear.built_in.machine import Machine, compile_graph
 from callout.ear.built_in.number_graph import add_number
+from callout.ear.built_in.pronunciations import prepare
 from callout.ear.built_in.word_graph import WordGraph
 from callout.words.phrases import Grammar, NumberSlot
 from callout.words.understand import Match, understand
@@ -55,6 +56,7 @@ def _compiled(texts: tuple[str, ...], numbers: tuple[NumberSlot, ...]) -> tuple[
         graph.ends.add(graph.add(text))
     for slot in numbers:
         add_number(graph, slot)
+    prepare(arc.word for arc in graph.arcs)
     return compile_graph(graph), graph.leaving()
 
 

@@ -1,0 +1,187 @@
+"""When the built-in ear decides: early where it may, late where it must, and by which grammar.
+
+The model is replaced by rows that are written out, one for each 40 ms, so that
+every length of silence is known exactly; the decoder and the ear are real.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from callout.audio_block import AudioBlock
+from callout.ear.acoustic import STEP_SECONDS
+from callout.ear.built_in.ear import BuiltInEar
+from callout.ear.built_in.judging import MEASURES, Confidence
+from callout.ear.built_in.machine import BLANK, COLUMN
+from callout.ear.built_in.pronunciations import PHONES, pronunciations
+from callout.engine.events import Heard, NotUnderstood
+from callout.words.phrases import Grammar, NumberSlot, Phrase
+
+ROW = round(STEP_SECONDS * 16_000)
+"""Samples that one row stands for."""
+
+# Certain of a good match, doubtful of a bad one: enough to test when, not how sure.
+CONFIDENCE = Confidence(
+    tuple({"constant": 4.0, "match": -4.0, "stray": -0.5}.get(name, 0.0) for name in MEASURES)
+)
+
+
+class WrittenModel:
+    """A model that hears what was written: its rows, whatever the sound is."""
+
+    def __init__(self, rows: np.ndarray) -> None:
+        self._rows = rows
+
+    def stream(self) -> WrittenModel:
+        return self
+
+    def reset(self) -> None:
+        self._given = 0
+        self._samples = 0
+
+    def push(self, samples: np.ndarray) -> np.ndarray:
+        self._samples += len(samples)
+        begin, self._given = self._given, self._samples // ROW
+        return self._rows[begin : self._given]
+
+    def finish(self) -> np.ndarray:
+        return self._rows[:0]
+
+
+def row(column: int, chance: float = 0.95) -> np.ndarray:
+    rest = (1 - chance) / len(PHONES)
+    chances = np.full(len(PHONES) + 1, rest, np.float32)
+    chances[column] = chance
+    return np.log(chances)
+
+
+def quiet(seconds: float) -> list[np.ndarray]:
+    return [row(BLANK)] * round(seconds / STEP_SECONDS)
+
+
+def say(text: str) -> list[np.ndarray]:
+    """Each phone one row, a blank after each."""
+    phones = [phone for word in text.split() for phone in pronunciations(word)[0]]
+    return [one for phone in phones for one in (row(COLUMN[phone]), row(BLANK))]
+
+
+def hear(rows: list[np.ndarray], *grammars: Grammar, at: int = 0) -> list[tuple[float, object]]:
+    """Feed blocks of 20 ms: (seconds fed, event); a second grammar comes at row `at`."""
+    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
+    ear.listen_for(grammars[0])
+    found = []
+    for place in range(len(rows) * ROW // 320):
+        if len(grammars) > 1 and place * 320 >= at * ROW > (place - 1) * 320:
+            ear.listen_for(grammars[1])
+        block = AudioBlock(np.zeros(320, np.float32), 16_000, place * 0.02)
+        found += [(block.ends_at, event) for event in ear.hear(block)]
+    return found
+
+
+ANSWERS = Grammar(
+    3,
+    (Phrase("checked", "a"), Phrase("battery on", "b"), Phrase("battery off", "c")),
+    (NumberSlot("value", Decimal(0), Decimal(400)),),
+)
+
+
+def test_a_complete_answer_is_taken_after_a_breath() -> None:
+    """No fixed pause is waited for when nothing can follow: under 250 ms here."""
+    rows = quiet(0.4) + say("battery on")
+    [(at, event)] = hear(rows + quiet(1.0), ANSWERS)
+
+    assert isinstance(event, Heard)
+    assert event.text == "battery on"
+    assert event.grammar == 3
+    assert at - len(rows) * STEP_SECONDS < 0.25
+
+
+def test_a_number_that_may_go_on_waits() -> None:
+    """ "two five" is not taken before a real pause: "two five zero" may come."""
+    rows = quiet(0.4) + say("two five")
+    [(at, event)] = hear(rows + quiet(1.0), ANSWERS)
+
+    assert event.text == "two five"
+    assert at - len(rows) * STEP_SECONDS > 0.45
+
+
+def test_a_pause_within_a_number_does_not_cut_it() -> None:
+    """ "two five", a third of a second, "zero" is 250 and nothing else."""
+    rows = quiet(0.4) + say("two five") + quiet(0.32) + say("zero") + quiet(1.0)
+
+    assert [event.text for _, event in hear(rows, ANSWERS)] == ["two five zero"]
+
+
+def test_times_of_the_words_are_those_of_the_sound() -> None:
+    """Began and ended are session times, to a row."""
+    spoken = say("checked")
+    rows = quiet(1.0) + spoken + quiet(1.0)
+    [(_, event)] = hear(rows, ANSWERS)
+
+    assert event.began == pytest.approx(1.0, abs=2 * STEP_SECONDS)
+    assert event.ended == pytest.approx(1.0 + len(spoken) * STEP_SECONDS, abs=2 * STEP_SECONDS)
+
+
+@pytest.mark.parametrize("text", ["banana", "checked the battery", "unchecked", "the battery"])
+def test_what_is_not_in_the_grammar_is_refused(text: str) -> None:
+    """Other words, and answers inside other talk, are never accepted."""
+    [(_, event)] = hear(quiet(0.4) + say(text) + quiet(1.0), ANSWERS)
+
+    assert isinstance(event, NotUnderstood)
+
+
+def test_a_click_is_nothing() -> None:
+    """One row of a sound is no utterance at all."""
+    assert hear([*quiet(0.4), row(COLUMN["K"]), *quiet(1.0)], ANSWERS) == []
+
+
+def test_a_word_spoken_while_the_grammar_changes_answers_the_old_one() -> None:
+    """Its serial is that of the grammar which counted when the word began."""
+    rows = quiet(0.4) + say("checked") + quiet(1.2) + say("checked") + quiet(1.0)
+    newer = Grammar(4, ANSWERS.phrases)
+    events = [event for _, event in hear(rows, ANSWERS, newer, at=13)]
+
+    assert [event.grammar for event in events] == [3, 4]
+
+
+def test_endless_talk_is_refused_once_and_then_heard_again() -> None:
+    """Twelve seconds without a pause are one refusal; the next word is understood."""
+    talk = say("banana") * 30
+    rows = quiet(0.4) + talk + quiet(1.0) + say("checked") + quiet(1.0)
+    events = [event for _, event in hear(rows, ANSWERS)]
+
+    assert [type(event) for event in events] == [NotUnderstood, Heard]
+
+
+def test_sound_after_a_gap_is_a_new_stream() -> None:
+    """What was being said when the sound broke off is not joined to what comes later."""
+    ear = BuiltInEar(WrittenModel(np.array(quiet(0.4) + say("battery") + quiet(3.0))), CONFIDENCE)
+    ear.listen_for(ANSWERS)
+    events = list(ear.hear(AudioBlock(np.zeros(ROW * 20, np.float32), 16_000, 0.0)))
+    events += ear.hear(AudioBlock(np.zeros(ROW, np.float32), 16_000, 30.0))
+
+    assert [type(event) for event in events] == [NotUnderstood]
+    assert events[0].ended < 1.0
+
+
+def test_blocks_of_any_size_give_the_same_events() -> None:
+    """20 ms or half a second at a time: the same words at the same times."""
+    rows = quiet(0.4) + say("checked") + quiet(1.0) + say("two five") + quiet(1.2)
+    expected = [event for _, event in hear(rows, ANSWERS)]
+    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
+    ear.listen_for(ANSWERS)
+    actual = []
+    for place in range(len(rows) * ROW // 8000 + 1):
+        actual += ear.hear(AudioBlock(np.zeros(8000, np.float32), 16_000, place * 0.5))
+
+    assert expected == actual
+
+
+def test_typed_words_are_not_for_this_ear() -> None:
+    """A line of text is nothing that could be heard."""
+    ear = BuiltInEar(WrittenModel(np.array(quiet(1.0))), CONFIDENCE)
+
+    assert list(ear.hear("checked")) == []
