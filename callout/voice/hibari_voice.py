@@ -56,7 +56,7 @@ class HibariVoice:
             raise VoiceLost(f'The voice hibari finds nothing to say in "{sentence}"')
         return AudioBlock(np.asarray(samples, np.float32), int(engine.sample_rate))
 
-    def _loaded(self) -> Any:
+    def _loaded(self) -> Any:  # noqa: ANN401 - the library has no types
         if self._engine is None:
             try:
                 from hibari import Hibari

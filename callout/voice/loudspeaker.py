@@ -4,15 +4,18 @@ Rule of this file: the stream runs all the time, so that speech starts with the
 next block instead of with the opening of a device. The callback only copies;
 everything else (telling that a clip has ended, noticing that the device is
 gone) happens on a thread of our own, which keeps one rule more: a device that
-has asked for nothing for two seconds is lost, whatever it says of itself.
+has asked for nothing for two seconds is opened anew, whatever it says of
+itself, and is lost when that fails.
 """
 
 from __future__ import annotations
 
+import importlib
 import queue
 import threading
 import time
 from collections.abc import Callable
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -30,7 +33,7 @@ LATENCY = 0.04
 """Seconds of sound the device may hold: less starts sooner, and crackles when a core is busy."""
 
 LOST_AFTER = 2.0
-"""Seconds without a request after which a device counts as lost."""
+"""Seconds without a request after which a device is opened anew."""
 
 OPENING = 4.0
 """Seconds a device has to begin asking steadily; PulseAudio's null sink needs up to 1.8."""
@@ -54,6 +57,7 @@ class Loudspeaker:
     Fields:
         name, rate: of the device
         underflows: how many times the device ran out of sound (a crackle each)
+        reopened: how many times the device stood still and was opened anew
 
     Raises VoiceLost: no PortAudio, no such device, several such devices (with
     their names), or a device that cannot be opened or takes no sound.
@@ -65,21 +69,26 @@ class Loudspeaker:
         on_lost: Callable[[VoiceLost], None] = lambda lost: None,
         rate: int = CLIP_RATE,
     ) -> None:
-        sounddevice = _sounddevice()
+        sounddevice = _portaudio()
         device = _device(sounddevice, device_words)
         self.name = str(device["name"])
         self.rate = _accepted_rate(sounddevice, device, rate)
         self._on_lost = on_lost
         self._mixer = Mixer(self.rate)
+        self._orders = threading.Lock()  # callers', never the callback's
         self._ended: queue.SimpleQueue[tuple[float, Playing] | None] = queue.SimpleQueue()
         self._asked_at = time.monotonic()  # last time that the device asked for sound
         self._blocks = 0
         self.underflows = 0
+        self.reopened = 0
         self._closing = False
-        self._finished = False
+        self._opening = 0  # how many times a stream was opened
+        self._finished = 0  # which of these streams has ended by itself
         self._lost: VoiceLost | None = None
-        self._stream = self._opened(sounddevice, device)
-        self._wait_until_it_runs()
+        self._sounddevice = sounddevice
+        self._device = device
+        self._stream: Any = None
+        self._open()
         self._watcher = threading.Thread(target=self._watch, name="loudspeaker", daemon=True)
         self._watcher.start()
 
@@ -88,19 +97,31 @@ class Loudspeaker:
         """Seconds from a sample being handed over to its being heard, as the device tells it."""
         return float(self._stream.latency)
 
-    def play(self, clip: AudioBlock, done: Callable[[], None] = lambda: None) -> None:
+    def play(
+        self,
+        clip: AudioBlock,
+        done: Callable[[], None] = lambda: None,
+        follow: bool = False,
+    ) -> None:
         """Say the clip from the next block on; what is being said is cut.
 
+        `follow`: let what is being said end first (a sentence after a tone).
         `done` is called from another thread when the last sample is out, and
         never when the clip was cut. Raises VoiceLost when the device is gone.
         """
         if self._lost is not None:
             raise self._lost
-        self._mixer.play(Playing(resampled(clip, self.rate).samples, done))
+        playing = Playing(resampled(clip, self.rate).samples, done)
+        with self._orders:
+            if follow:
+                self._mixer.follow(playing)
+            else:
+                self._mixer.play(playing)
 
     def stop(self) -> None:
         """Be silent: within one block, dying away in 5 ms."""
-        self._mixer.stop()
+        with self._orders:
+            self._mixer.stop()
 
     def close(self) -> None:
         """Give the device back; what is being said is cut."""
@@ -118,33 +139,36 @@ class Loudspeaker:
         closing.start()
         closing.join(timeout=1)
 
-    def _opened(self, sounddevice: Any, device: dict[str, Any]) -> Any:
-        channels = min(2, int(device["max_output_channels"]))
+    def _open(self) -> None:
+        """Open the device and wait until it asks for sound.  Raises VoiceLost."""
+        self._opening += 1
+        number = self._opening
         try:
-            stream = sounddevice.OutputStream(
+            self._stream = self._sounddevice.OutputStream(
                 samplerate=self.rate,
                 blocksize=round(BLOCK * self.rate),
-                device=device["index"],
-                channels=channels,
+                device=self._device["index"],
+                channels=min(2, int(self._device["max_output_channels"])),
                 dtype="float32",
                 latency=LATENCY,
                 callback=self._fill,
-                finished_callback=self._finish,
+                finished_callback=lambda: self._finish(number),
             )
-            stream.start()
-        except sounddevice.PortAudioError as error:
+            self._stream.start()
+        except self._sounddevice.PortAudioError as error:
             raise VoiceLost(f'The sound device "{self.name}" cannot be opened: {error}') from error
-        return stream
+        self._wait_until_it_runs()
 
     def _wait_until_it_runs(self) -> None:
         until = time.monotonic() + OPENING
-        while self._blocks < _STEADY:
+        steady = self._blocks + _STEADY
+        while self._blocks < steady:
             if time.monotonic() > until:
                 self._close_stream()
                 raise VoiceLost(f'The sound device "{self.name}" takes no sound')
             time.sleep(BLOCK)
 
-    def _fill(self, out: np.ndarray, frames: int, times: Any, status: Any) -> None:
+    def _fill(self, out: np.ndarray, _: int, times: Any, status: Any) -> None:  # noqa: ANN401 - no types
         """Run by PortAudio: fill `out`, shape [frames, channels]."""
         self._asked_at = time.monotonic()
         self._blocks += 1
@@ -156,9 +180,9 @@ class Loudspeaker:
             heard_in = max(0.0, times.outputBufferDacTime - times.currentTime)
             self._ended.put((self._asked_at + heard_in + count / self.rate, ended))
 
-    def _finish(self) -> None:
-        """Run by PortAudio when the stream stops, also when the device fails."""
-        self._finished = True
+    def _finish(self, number: int) -> None:
+        """Run by PortAudio when a stream stops, also when the device fails."""
+        self._finished = number
         self._ended.put(None)
 
     def _watch(self) -> None:
@@ -172,21 +196,29 @@ class Loudspeaker:
                 due, playing = entry
                 time.sleep(max(0.0, due - time.monotonic()))
                 playing.done()
-            elif not self._closing and self._is_gone():
-                self._give_up()
+            elif not self._closing and self._is_gone() and not self._is_back():
                 return
 
     def _is_gone(self) -> bool:
-        return self._finished or time.monotonic() - self._asked_at > LOST_AFTER
+        ended = self._finished == self._opening
+        return ended or time.monotonic() - self._asked_at > LOST_AFTER
 
-    def _give_up(self) -> None:
-        self._lost = VoiceLost(f'The sound device "{self.name}" is gone')
-        self._on_lost(self._lost)
+    def _is_back(self) -> bool:
+        """Open the device anew; False when it is lost."""
+        self._close_stream()
+        try:
+            self._open()
+        except VoiceLost as lost:
+            self._lost = VoiceLost(f'The sound device "{self.name}" is gone: {lost}')
+            self._on_lost(self._lost)
+            return False
+        self.reopened += 1
+        return True
 
 
-def _sounddevice() -> Any:
+def _portaudio() -> ModuleType:
     try:
-        import sounddevice
+        sounddevice = importlib.import_module("sounddevice")
     except ImportError:
         raise VoiceLost("There is no sound: install it with: pip install sounddevice") from None
     except OSError as error:  # PortAudio itself is not found
@@ -194,7 +226,7 @@ def _sounddevice() -> Any:
     return sounddevice
 
 
-def _device(sounddevice: Any, words: str | None) -> dict[str, Any]:
+def _device(sounddevice: ModuleType, words: str | None) -> dict[str, Any]:
     """The output device with these words in its name."""
     try:
         found: dict[str, Any] = sounddevice.query_devices(words or None, "output")
@@ -205,12 +237,12 @@ def _device(sounddevice: Any, words: str | None) -> dict[str, Any]:
     return found
 
 
-def _names(sounddevice: Any) -> str:
+def _names(sounddevice: ModuleType) -> str:
     names = [f'"{d["name"]}"' for d in sounddevice.query_devices() if d["max_output_channels"]]
     return ", ".join(names) or "none"
 
 
-def _accepted_rate(sounddevice: Any, device: dict[str, Any], rate: int) -> int:
+def _accepted_rate(sounddevice: ModuleType, device: dict[str, Any], rate: int) -> int:
     try:
         sounddevice.check_output_settings(device["index"], samplerate=rate, dtype="float32")
     except (sounddevice.PortAudioError, ValueError):

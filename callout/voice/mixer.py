@@ -26,11 +26,19 @@ class Playing:
         samples: what sounds, at the mixer's rate
         done: to be told when the last sample is out; not told when the clip is cut
         position: how many samples went out (written by the callback alone)
+        then: what follows when this has ended (a chain hangs on its first clip, so that
+            whoever replaces the first one stops them all)
     """
 
     samples: Samples
     done: Callable[[], None]
     position: int = 0
+    then: Playing | None = None
+
+    @property
+    def over(self) -> bool:
+        """Whether every sample is out."""
+        return self.position >= len(self.samples)
 
 
 class Mixer:
@@ -38,12 +46,26 @@ class Mixer:
 
     def __init__(self, rate: int) -> None:
         self._fade = round(CUT_FADE * rate)
-        self._wanted: Playing | None = None  # written by callers
-        self._now: Playing | None = None  # written by the callback alone
+        self._wanted: Playing | None = None  # first of a chain; written by callers
+        self._first: Playing | None = None  # the chain being said; written by the callback alone
+        self._now: Playing | None = None  # the clip of it being said; likewise
 
     def play(self, playing: Playing) -> None:
         """From the next block on say this; what is being said is cut."""
         self._wanted = playing
+
+    def follow(self, playing: Playing) -> None:
+        """Say this when what is being said has ended (at once if nothing is).
+
+        Only one thread may call `play`, `follow` and `stop` at a time.
+        """
+        last = self._wanted
+        while last is not None and last.then is not None:
+            last = last.then
+        if last is None or last.over:
+            self._wanted = playing
+        else:
+            last.then = playing
 
     def stop(self) -> None:
         """From the next block on say nothing."""
@@ -53,17 +75,18 @@ class Mixer:
         """Fill the block, shape [n]; what ended in it (or None) and after how many samples."""
         block[:] = 0.0
         wanted = self._wanted
-        if wanted is not self._now:
+        if wanted is not self._first:
             self._let_die(block)
-            self._now = wanted
+            self._first = self._now = wanted
+        if self._now is not None and self._now.over and self._now.then is not None:
+            self._now = self._now.then
         playing = self._now
-        if playing is None or playing.position >= len(playing.samples):
+        if playing is None or playing.over:
             return None, 0
         chunk = playing.samples[playing.position : playing.position + len(block)]
         block[: len(chunk)] += chunk
         playing.position += len(chunk)
-        ended = playing.position >= len(playing.samples)
-        return (playing if ended else None), len(chunk)
+        return (playing if playing.over else None), len(chunk)
 
     def _let_die(self, block: Samples) -> None:
         """Put the fading rest of what was being said into the block."""

@@ -11,7 +11,7 @@ from typing import Protocol
 from callout.audio_block import AudioBlock
 
 
-class VoiceLost(Exception):
+class VoiceLost(Exception):  # noqa: N818 - the name is the sentence
     """A synthesiser or loudspeaker stopped working; the text is for people."""
 
 

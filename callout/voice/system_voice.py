@@ -15,7 +15,7 @@ import tempfile
 import threading
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from callout.audio_block import AudioBlock
 from callout.voice.protocol import VoiceLost
@@ -139,8 +139,9 @@ class SystemVoice:
         return AudioBlock(samples.mean(axis=1), int(rate))
 
 
-def _read(lines: Any, answers: queue.SimpleQueue[str]) -> None:
+def _read(lines: TextIO | None, answers: queue.SimpleQueue[str]) -> None:
     """Pass the child's lines on; "" when it has ended."""
+    assert lines is not None
     with lines:
         for line in lines:
             answers.put(line)

@@ -60,7 +60,7 @@ def _voice(voices: list[Any], words: str, own: str) -> str | None:
     return str(fitting[0].id) if fitting else None
 
 
-def _speaks_english(voice: Any) -> bool:
+def _speaks_english(voice: Any) -> bool:  # noqa: ANN401 - the library has no types
     """By language tag ("en", "en-us", "en_GB") or by name ("Microsoft ... - English")."""
     tags = [str(tag) for tag in voice.languages or ()] + [str(voice.id)]
     named = re.search(r"(^|- )english", str(voice.name), re.IGNORECASE)

@@ -84,7 +84,7 @@ class Track:
         finally:
             self._file = None
 
-    def _opened(self) -> Any:
+    def _opened(self) -> Any:  # noqa: ANN401 - the library has no types
         import soundfile
 
         kind, coding = FORMATS[self._path.suffix.lower()]
