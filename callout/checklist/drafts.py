@@ -176,7 +176,7 @@ def _items(node: Node, where: str, problems: Collector) -> list[ItemDraft]:
 def item_id(node: Node) -> str:
     """The id as written, or made from what is said; "" if there is neither."""
     if "id" in node.map:
-        return node.map["id"].text.strip()
+        return node.map["id"].text
     said = node.map.get("call") or node.map.get("say")
     return slug(" ".join(said.text.split()[:8])) if said else ""
 

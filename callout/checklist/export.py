@@ -27,9 +27,9 @@ def json_schema() -> dict[str, Any]:
     _tidy(schema)
     parts = schema.pop("$defs")
     top = {key: schema.pop(key) for key in ("properties", "required", "additionalProperties")}
-    loose = {f"{name} of a change": _renamed(copy.deepcopy(part)) for name, part in parts.items()}
+    loose = {f"{name}Changed": _renamed(copy.deepcopy(part)) for name, part in parts.items()}
     for name in _CHANGED:
-        loose[f"{name} of a change"].pop("required", None)
+        loose[f"{name}Changed"].pop("required", None)
     _strict(parts, top)
     changed = _renamed(copy.deepcopy({**top, "required": ["callout", "based_on"]}))
     return {
@@ -59,7 +59,7 @@ def _renamed(part: Json) -> Json:
     """References point at the loose forms."""
     if isinstance(part, dict):
         if "$ref" in part:
-            part["$ref"] = f"{part['$ref']} of a change"
+            part["$ref"] = f"{part['$ref']}Changed"
         for child in part.values():
             _renamed(child)
     elif isinstance(part, list):

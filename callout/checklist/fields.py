@@ -73,7 +73,7 @@ def phrases(found: object) -> list[str]:
 
 def identifier(found: object) -> str:
     """A name inside the file: lower-case letters, digits and single hyphens."""
-    given = _scalar(found, "a name").strip()
+    given = _scalar(found, "a name")
     if _ID.fullmatch(given) and len(given) <= 80:
         return given
     hint = slug(given)
@@ -104,8 +104,8 @@ def whole(lowest: int, highest: int) -> Callable[[object], int]:
     """A checker for whole numbers from lowest to highest."""
 
     def check(found: object) -> int:
-        given = _scalar(found, "a whole number").strip()
-        value = int(given) if re.fullmatch("[0-9]{1,9}", given) else lowest - 1
+        given = _scalar(found, "a whole number")
+        value = int(given) if re.fullmatch("0|[1-9][0-9]{0,8}", given) else lowest - 1
         if not lowest <= value <= highest:
             expected = f"a whole number {lowest} to {highest}"
             raise ValueError(f"found {quoted(given)}; expected {expected}")
@@ -170,7 +170,7 @@ def one_of(words: Iterable[str]) -> Callable[[object], str]:
     known = tuple(words)
 
     def check(found: object) -> str:
-        given = " ".join(_scalar(found, listed(known)).split())
+        given = _scalar(found, listed(known))
         if given in known:
             return given
         meant = {"true": "yes", "on": "yes", "false": "no", "off": "no"}.get(given.lower(), given)

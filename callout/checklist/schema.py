@@ -21,11 +21,12 @@ VERSION = 1
 """The language version that this program reads; the first key of every file."""
 
 _TEXT: dict[str, Any] = {"type": ["string", "number", "boolean"]}
-_NUMBER: dict[str, Any] = {"type": ["number", "string"], "pattern": r"^[+-]?[0-9]+(\.[0-9]+)?$"}
-_TIME: dict[str, Any] = {
-    "type": "string",
-    "pattern": r"^([0-9.]+ *(s|sec|seconds?|min|minutes?|h|hours?) *)+$",
+_NUMBER: dict[str, Any] = {
+    "type": ["number", "string"],
+    "pattern": r"^\s*[+-]?[0-9]+(\.[0-9]+)?\s*$",
 }
+# Patterns for editors let through a little more than fields.py takes, never less.
+_TIME: dict[str, Any] = {"type": "string", "pattern": r"^\s*[0-9][\s\S]*[A-Za-z]\s*$"}
 _Checks = tuple[BeforeValidator, WithJsonSchema]
 _ONE_OR_MORE: dict[str, Any] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT, "minItems": 1}]}
 
@@ -49,11 +50,12 @@ Share = Annotated[float, *_field(fields.share, _NUMBER)]
 Time = Annotated[float, *_field(fields.duration, _TIME)]
 YesNo = Annotated[bool, *_field(fields.yes_or_no, {"enum": ["yes", "no", True, False]})]
 Rate = Annotated[
-    Decimal, *_field(fields.rate, {"type": "string", "pattern": r"^[0-9.]+ +per +(second|s)$"})
+    Decimal,
+    *_field(fields.rate, {"type": "string", "pattern": r"^\s*[+0-9.]+\s+per\s+(second|s)\s*$"}),
 ]
 Extent = Annotated[
     tuple[Decimal, Decimal],
-    *_field(fields.extent, {"type": "string", "pattern": r"^[-+0-9.]+ to [-+0-9.]+$"}),
+    *_field(fields.extent, {"type": "string", "pattern": r"^\s*[-+0-9.]+\s+to\s+[-+0-9.]+\s*$"}),
 ]
 Digits = Annotated[
     int, *_field(fields.whole(0, 4), {"enum": [0, 1, 2, 3, 4, "0", "1", "2", "3", "4"]})

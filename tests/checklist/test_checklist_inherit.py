@@ -193,7 +193,7 @@ WRONG = {
         'did you mean "volts"?')
     ],
     "lists: {first: {items: [{id: lamp, remove: maybe}]}}": [
-        f'{F}:3:45: found "maybe"; expected yes or no'
+        f'{F}:3:44: found "maybe"; expected yes or no'
     ],
     "lists: {first: {after: first}}": [f'{F}:3:24: there is no list "first" to stand after'],
     "gauges: {volts: {remove: yes}}": [

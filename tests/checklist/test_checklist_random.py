@@ -8,14 +8,17 @@ import yaml
 from checklist_files import EXAMPLES, MARK
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 
+from callout.checklist.export import json_schema
 from callout.checklist.load import load
 from callout.checklist.model import Aircraft
-from callout.checklist.positions import Loader, Node, parse
+from callout.checklist.positions import Loader, Node, parse, plain
 from callout.checklist.problems import FileProblems
 
 WHOLE = (EXAMPLES / "reedlark.yaml").read_text(encoding="utf-8")
 WORDS = sorted(set(re.findall(r"[a-z_-]+|[0-9.]+|[{}\[\],:]", WHOLE)))
+EDITORS = Draft202012Validator(json_schema())
 ONE_PATH = [HealthCheck.function_scoped_fixture]
 """The same file is written anew for each example, which is what is wanted."""
 
@@ -34,8 +37,9 @@ def _outcome(path, data: bytes) -> Aircraft | tuple[str, ...]:
 
 
 def _is_fair(outcome: Aircraft | tuple[str, ...], path) -> bool:
+    """An aircraft that editors would take too, or problems with a place, a line each."""
     if isinstance(outcome, Aircraft):
-        return True
+        return EDITORS.is_valid(plain(parse(path.read_bytes(), "f")))
     place = re.compile(re.escape(str(path)) + r":[1-9][0-9]*:[1-9][0-9]*: \S")
     return bool(outcome) and all(place.match(line) and "\n" not in line for line in outcome)
 
@@ -62,7 +66,8 @@ def test_the_example_with_a_random_piece_replaced(tmp_path, data):
     path = tmp_path / "aircraft.yaml"
     start = data.draw(st.integers(0, len(WHOLE)))
     length = data.draw(st.integers(0, 30))
-    text = WHOLE[:start] + data.draw(texts) + WHOLE[start + length :]
+    piece = data.draw(texts | st.sampled_from(WORDS))
+    text = WHOLE[:start] + piece + WHOLE[start + length :]
 
     assert _is_fair(_outcome(path, text.encode()), path)
 
