@@ -71,6 +71,11 @@ def test_whole_hundreds_of_a_gauge_follow_the_dialect(value, faa, icao):
     assert (faa, icao) == (say_value(D(value), 0, FAA), say_value(D(value), 0, ICAO))
 
 
+def test_a_gauge_read_to_tenths_keeps_its_tenth_where_no_whole_hundreds_are():
+    assert say_value(D(650), 1, FAA) == "six five zero point zero"
+    assert say_value(D("700.1"), 1, FAA) == "seven zero zero point one"
+
+
 @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1E+999999", "1E-999999"])
 def test_a_value_without_an_end_is_refused_at_once(value):
     with pytest.raises(ValueError, match="cannot be said digit by digit"):

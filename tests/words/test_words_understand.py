@@ -75,6 +75,16 @@ def test_a_number_is_understood_with_the_words_around_it(text, means, value):
     assert (means, D(value)) == (match.means, match.numbers.value)
 
 
+@pytest.mark.parametrize("text", ["two five degrees celsius", "two five celsius", "two five"])
+def test_a_unit_that_ends_in_another_unit_is_taken_whole(text):
+    slot = NumberSlot("outside", D(-40), D(50), units=("celsius", "degrees celsius"))
+    match = understand(Grammar(1, numbers=(slot,)), text)
+
+    assert match is not None
+    assert match.numbers is not None
+    assert D(25) == match.numbers.value
+
+
 def test_the_certainty_asked_for_is_that_of_the_phrase_or_slot():
     texts = ["off", "one five point zero", "correction one"]
     matches = [understand(GRAMMAR, text) for text in texts]
