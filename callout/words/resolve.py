@@ -81,6 +81,6 @@ def _too_fine(value: Decimal, decimals: int) -> bool:
 
 def _with_point(reading: NumberReading, decimals: int) -> Decimal | None:
     """Put the point where the gauge has it, if it can have been left out."""
-    if decimals == 0 or "." in reading.digits or reading.form not in (Form.DIGITS, Form.GROUP):
+    if "." in reading.digits or reading.form not in (Form.DIGITS, Form.GROUP):
         return None
     return reading.value.scaleb(-decimals)

@@ -142,6 +142,10 @@ def test_a_spoken_number_has_one_value(text, value):
     assert [Decimal(value)] == [reading.value for reading in readings(text)]
 
 
+def test_minus_zero_is_written_without_a_sign():
+    assert [str(reading.value) for reading in readings("minus zero")] == ["0"]
+
+
 @pytest.mark.parametrize("text", REFUSED)
 def test_what_is_not_clearly_a_number_is_refused(text):
     assert readings(text) == ()
