@@ -40,6 +40,7 @@ def accepts(graph: WordGraph, text: str) -> bool:
     """Whether some path through the graph says the text, by sets of nodes."""
     nodes = {ROOT}
     for word in text.split():
+        nodes |= {to for node in nodes for to in graph.skips.get(node, ())}
         nodes = {arc.end for arc in graph.arcs if arc.start in nodes and arc.word == word}
     return bool(nodes & graph.ends)
 
@@ -64,8 +65,10 @@ def test_what_is_listened_for_is_a_number(name: str) -> None:
     """Of random paths through the graph at most one in fifty is no number to understand()."""
     slot, graph = SLOTS[name], graph_of(SLOTS[name])
     after: dict[int, list] = {}
-    for arc in graph.arcs:
-        after.setdefault(arc.start, []).append(arc)
+    for node in range(graph.nodes):
+        onward = {node, *graph.skips.get(node, ())}
+        if arcs := [arc for arc in graph.arcs if arc.start in onward]:
+            after[node] = arcs
     choose, lost = random.Random(7), []
     for _ in range(1000):
         node, words = ROOT, []

@@ -11,7 +11,7 @@ from functools import lru_cache
 from callout.ear.built_in.machine import Machine, compile_graph
 from callout.ear.built_in.number_graph import add_number
 from callout.ear.built_in.pronunciations import prepare
-from callout.ear.built_in.word_graph import WordGraph
+from callout.ear.built_in.word_graph import After, WordGraph
 from callout.words.phrases import Grammar, NumberSlot
 from callout.words.understand import Match, understand
 
@@ -30,7 +30,7 @@ class GrammarMachine:
     def __init__(self, grammar: Grammar) -> None:
         self.grammar = grammar
         texts = tuple(sorted(phrase.text for phrase in grammar.phrases))
-        self.machine, self._leaving = _compiled(texts, grammar.numbers)
+        self.machine, self._after = _compiled(texts, grammar.numbers)
         self._matches: dict[str, Match | None] = {}
 
     def match(self, text: str) -> Match | None:
@@ -44,20 +44,22 @@ class GrammarMachine:
         match = self.match(text)
         return match and (match.means, match.numbers and match.numbers.heard)
 
-    def may_go_on(self, node: int) -> bool:
-        """Whether more words could follow at this node of the word graph."""
-        return node in self._leaving
+    def after(self, node: int) -> After:
+        """What may follow when a text ends at this node of the word graph."""
+        return self._after[node]
 
 
 @lru_cache(maxsize=KEPT)
-def _compiled(texts: tuple[str, ...], numbers: tuple[NumberSlot, ...]) -> tuple[Machine, set[int]]:
+def _compiled(
+    texts: tuple[str, ...], numbers: tuple[NumberSlot, ...]
+) -> tuple[Machine, dict[int, After]]:
     graph = WordGraph()
     for text in texts:
         graph.ends.add(graph.add(text))
     for slot in numbers:
         add_number(graph, slot)
     prepare(arc.word for arc in graph.arcs)
-    return compile_graph(graph), graph.leaving()
+    return compile_graph(graph), graph.leads_on()
 
 
 def forget() -> None:

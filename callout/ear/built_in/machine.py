@@ -126,10 +126,12 @@ class _Building:
     def join_words(self, graph: WordGraph) -> None:
         """Join words at the nodes: through a silence, or at once where the phones differ."""
         for node in range(graph.nodes):
-            lasts, firsts = self.last_of[node], self.first_of[node]
+            lasts = self.last_of[node]
+            onward = (node, *graph.skips.get(node, ()))
+            firsts = [first for to in onward for first in self.first_of[to]]
             if node in graph.ends:
                 self._end_at(node, lasts)
-            if not firsts:
+            if not firsts or not (lasts or node == ROOT):
                 continue
             silence = 0 if node == ROOT else self.add_state(BLANK)
             self.into[silence] += lasts

@@ -21,6 +21,7 @@ from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence, Judgement, judge
 from callout.ear.built_in.machine import BLANK
 from callout.ear.built_in.passing import TokenPassing
+from callout.ear.built_in.word_graph import After
 
 Floats = NDArray[np.float32]
 
@@ -35,8 +36,11 @@ BEFORE = _rows(0.30)
 """Rows before the first row of speech that belong to the utterance."""
 BREATH = _rows(0.12)
 """Silence after a text that is complete and cannot go on."""
+UNIT_PAUSE = _rows(0.30)
+"""The same where only a unit could follow, which changes nothing."""
 PAUSE = _rows(0.55)
 """Silence after which an utterance is over in any case."""
+PATIENCE = {After.NOTHING: BREATH, After.UNIT: UNIT_PAUSE, After.MORE: PAUSE}
 LONGEST = _rows(9.0)
 """What is longer is talk and no answer."""
 ALIVE = 6.0
@@ -134,7 +138,7 @@ class Utterance:
         if self._quiet < BREATH or self.too_long or self._asked_at == self._last:
             return False
         score, node = self._passing.best_end()
-        if node < 0 or self.grammar.may_go_on(node):
+        if node < 0 or self._quiet < PATIENCE[self.grammar.after(node)]:
             return False
         if score < self._passing.best_alive() - ALIVE:
             return False
