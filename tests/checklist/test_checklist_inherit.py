@@ -226,22 +226,18 @@ def test_a_problem_of_the_base_is_told_in_the_base(tmp_path):
     )
 
 
-def test_a_base_that_is_not_there(tmp_path):
+def test_a_base_that_is_not_there_or_has_no_name(tmp_path):
     path = write(tmp_path, "callout: 1\nbased_on: no.yaml\n", "top.yaml")
+    unnamed = write(tmp_path, "callout: 1\nbased_on:\n", "unnamed.yaml")
 
+    assert [
+        "unnamed.yaml:2:10: found no file name; expected one such as other-aircraft.yaml"
+    ] == problems_of(unnamed)
     assert [
         (
             "top.yaml:2:11: the file this is based on, no.yaml: there is no such file; "
             "expected an aircraft file such as my-aircraft.yaml"
         )
-    ] == problems_of(path)
-
-
-def test_a_base_without_a_name(tmp_path):
-    path = write(tmp_path, "callout: 1\nbased_on:\n", "top.yaml")
-
-    assert [
-        "top.yaml:2:10: found no file name; expected one such as other-aircraft.yaml"
     ] == problems_of(path)
 
 
