@@ -27,6 +27,9 @@ from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor
 from callout.running.problems import LogDiffersError
 
+LISTEN_BACK = 6.0
+"""Seconds before the point of taking up that the ear hears again."""
+
 TAIL = 180.0
 """Seconds that time goes on after a recording's end, for waits that still run."""
 
@@ -67,14 +70,15 @@ class Recorded:
     def _listened_until(self, time: float) -> Iterator[AudioBlock]:
         """The blocks after `time`.
 
-        The ear takes those before with nothing to listen for, so that its notion
-        of the background is what it was, at no cost.
+        The ear takes the last of those before with nothing to listen for, so that
+        its notion of the background is what it was.
         """
         blocks = iter(self.blocks)
         for block in blocks:
             if block.ends_at > time:
                 return chain([block], blocks)
-            self.ear.hear(block)
+            if block.ends_at > time - LISTEN_BACK:
+                self.ear.hear(block)
         return blocks
 
     def _take_up(self, replayed: list[tuple[float, Event]]) -> None:

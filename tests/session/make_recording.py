@@ -15,6 +15,7 @@ The voices are synthetic (Kokoro-82M, Apache-2.0), read through hibari-tts
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import random
 import sys
@@ -30,7 +31,7 @@ from callout.audio_block import AudioBlock
 from callout.checklist.load import load
 from callout.checklist.model import Aircraft, Ask, Await, Choose, Item, ReadValue, Who
 from callout.ear.choose import make_ear
-from callout.engine.events import SessionOpened
+from callout.engine.events import Heard, SessionOpened
 from callout.engine.rules import State
 from callout.engine.session import Session
 from callout.running.clock import RecordingClock
@@ -43,6 +44,11 @@ from callout.running.screen import Transcript
 RATE = 16_000
 BLOCK = 320
 SNR_DB = 20.0
+CODED = 0.99
+"""Opus at about 1 kB a second."""
+
+SURE = 0.93
+"""An ear that is less sure than this of an answer makes another voice say it."""
 
 VALUES = {
     "fuel-quantity": "six five",
@@ -165,12 +171,48 @@ class People:
         if self.conductor.mouth.ends_at is not None:
             return
         self._asked = mark
-        text, voice = self._answer()
-        pause = self.rng.uniform(0.8, 1.2)
+        text, voice = self._clear(*self._answer())
+        pause = self._look() + self.rng.uniform(0.8, 1.2)
         sound = self.voices.say(text.removeprefix("@"), voice)
         level = 0.35 if text.startswith("@") else 1.0
         self._speech = np.concatenate([np.zeros(int(pause * RATE), np.float32), level * sound])
         self.said.append((now + pause, voice, text))
+
+    def _clear(self, text: str, voice: str) -> tuple[str, str]:
+        """The voice that is understood best after the codec, if the first is not quite."""
+        if text.startswith("@"):
+            return text, voice
+        sure = {}
+        for one in dict.fromkeys((voice, *self.pilots, self.helper)):
+            sure[one] = self._certainty(text, one)
+            if sure[one] >= SURE:
+                break
+        return text, max(sure, key=lambda one: sure[one])
+
+    def _certainty(self, text: str, voice: str) -> float:
+        """How sure an ear is of the text in this voice, noise and codec included."""
+        quiet = np.zeros(RATE, np.float32)
+        sound = np.concatenate([quiet, self.voices.say(text, voice), quiet])
+        sound = (sound + self.noise[: len(sound)]).astype(np.float32)
+        coded = io.BytesIO()
+        soundfile.write(coded, sound, RATE, format="OGG", subtype="OPUS", compression_level=CODED)
+        coded.seek(0)
+        sound = soundfile.read(coded, dtype="float32")[0]
+        judge = make_ear("pocketsphinx")
+        grammar = self.conductor.session.state.grammar
+        judge.listen_for(grammar)
+        for at in range(0, len(sound) - BLOCK, BLOCK):
+            for event in judge.hear(AudioBlock(sound[at : at + BLOCK], RATE, at / RATE)):
+                if isinstance(event, Heard) and event.text == text:
+                    return event.certainty
+        return 0.0
+
+    def _look(self) -> float:
+        """Seconds the item in hand wants a person to look before the answer."""
+        state = self.conductor.session.state
+        if state.run is None or state.item is None:
+            return 0.0
+        return tuple(self.aircraft.list(state.run.list_id).items())[state.item].look_time
 
     def _answer(self) -> tuple[str, str]:
         state = self.conductor.session.state
@@ -214,7 +256,7 @@ def main() -> None:
     options.add_argument("--noise-samples", type=int, default=RATE * 20)
     options.add_argument("--aircraft", type=Path, default=Path("checklists/reedlark.yaml"))
     options.add_argument("--lists", nargs="*", default=[])
-    options.add_argument("--pilots", nargs="+", default=["am_michael", "bf_emma", "bm_george"])
+    options.add_argument("--pilots", nargs="+", default=["am_michael", "af_bella", "am_puck"])
     options.add_argument("--helper", default="af_heart")
     options.add_argument("--seed", type=int, default=5)
     options.add_argument("--clips", type=Path, default=Path(".cache/clips"))
@@ -244,7 +286,7 @@ def main() -> None:
     )
     Recorded(conductor, clock, ear, people.blocks(), [], []).run(SessionOpened(tuple(chosen.lists)))
     sound = np.concatenate(people.kept)
-    soundfile.write(chosen.out, sound, RATE, format="OGG", subtype="OPUS", compression_level=0.99)
+    soundfile.write(chosen.out, sound, RATE, format="OGG", subtype="OPUS", compression_level=CODED)
     for at, voice, text in people.said:
         print(f"{at:8.2f} {voice:12} {text}")
     print(f"{len(sound) / RATE:.0f} s, {chosen.out.stat().st_size} bytes", chosen.out)
