@@ -1,0 +1,83 @@
+"""Questions the pilot may ask: help, why, where am I, what is open, who is next.
+
+Rule of this file: a question is answered and changes nothing; the prompt stays
+and the time for its answer starts again.
+"""
+
+from __future__ import annotations
+
+from callout.engine import flow, timers, wording
+from callout.engine.commands import name_of_place
+from callout.engine.rules import State
+from callout.engine.state import Status, applies, open_items
+from callout.engine.turn import Turn
+from callout.words.say_numbers import say_duration
+
+
+def help_now(turn: Turn) -> None:
+    """What can be said now: the answer first, then the ways on."""
+    item_state = turn.state.run is not None and turn.state.item is not None
+    parts = []
+    if item_state and turn.state.mode in (State.ASKING, State.AWAITING, State.STANDING_BY):
+        parts.append(wording.answer_wanted(turn.aircraft, turn.item))
+    first_forms: dict[str, str] = {}
+    for phrase in turn.state.grammar.phrases:
+        if _worth_saying(phrase.means):
+            first_forms.setdefault(phrase.means, phrase.text)
+    parts += first_forms.values()
+    turn.record("help")
+    turn.hush()
+    turn.remark(f"You can say: {', '.join(parts)}.")
+
+
+def _worth_saying(means: str) -> bool:
+    """One form of each universal word; answers were said already, refusals are not offered."""
+    kind, _, argument = means.partition(":")
+    if kind == "word":
+        return True
+    return kind in ("open", "reason", "end", "procedure") and bool(argument or kind == "end")
+
+
+def say_why(turn: Turn) -> None:
+    """The item's reason, as its author wrote it."""
+    turn.hush()
+    turn.remark(wording.sentence(turn.item.why) if turn.item.why else "No reason is written down.")
+
+
+def where_am_i(turn: Turn) -> None:
+    """List, place in it, item; the time left if a timer runs."""
+    turn.hush()
+    if turn.state.run is None or turn.state.item is None:
+        turn.remark(wording.sentence(name_of_place(turn)))
+        return
+    here = [i for i, item in enumerate(turn.items) if applies(item, turn.state.choices)]
+    number = here.index(turn.state.item) + 1
+    text = f"{turn.checklist.title}, item {number} of {len(here)}. {turn.item.call}."
+    if turn.state.timer is not None:
+        left = round(timers.remaining(turn.state.timer, turn.now))
+        text += f" {say_duration(left)} remaining."
+    turn.remark(text)
+
+
+def what_is_open(turn: Turn) -> None:
+    """Open items of the running list by name."""
+    left = open_items(turn.aircraft, turn.state)
+    turn.hush()
+    turn.remark(f"Open: {wording.names(left)}." if left else "Nothing is open.")
+
+
+def who_is_next(turn: Turn) -> None:
+    """The next item and who does it."""
+    turn.hush()
+    if turn.state.run is None:
+        plan = turn.state.plan
+        turn.remark(wording.next_list(turn.aircraft.list(plan[0])) if plan else flow.OFFER_ANY)
+        return
+    assert turn.state.item is not None
+    for index in range(turn.state.item + 1, len(turn.items)):
+        item = turn.items[index]
+        pending = turn.run.marks[index].status is Status.PENDING
+        if pending and applies(item, turn.state.choices):
+            turn.remark(f"Next: {item.call}, {item.who.value}.")
+            return
+    turn.remark("No further item.")
