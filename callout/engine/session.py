@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType, ModuleType
 
 from callout.checklist.model import Aircraft
-from callout.engine import answers, commands, flow, override, questions, sensing, timers
+from callout.engine import answers, commands, flow, leaving, override, questions, sensing, timers
 from callout.engine.effects import Effect, Listen, Record
 from callout.engine.events import Event, Heard, Reading
 from callout.engine.grammar import grammar_of
@@ -22,7 +22,15 @@ from callout.engine.turn import Turn
 
 Action = Callable[[Turn], None]
 
-ACTION_HOMES: tuple[ModuleType, ...] = (flow, answers, override, commands, questions, sensing)
+ACTION_HOMES: tuple[ModuleType, ...] = (
+    flow,
+    answers,
+    override,
+    commands,
+    leaving,
+    questions,
+    sensing,
+)
 """Where the actions that rules.py names are looked up, in this order."""
 
 
