@@ -23,6 +23,7 @@ LOWEST = -12.0
 """Log-probabilities below this are as good as this: they would rule the fit."""
 STEPS = 300
 RATE = 0.05
+MOMENTUM = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,8 @@ def targets(rows: Floats, text: str) -> tuple[Floats, NDArray[np.int64]]:
 def learn(examples: Sequence[tuple[Floats, str]], ridge: float) -> Adapter:
     """Learn from rows of utterances and their texts; a larger ridge changes less.
 
-    Cross-entropy of the aligned columns, plain gradient steps with momentum.
+    Cross-entropy of the aligned columns; gradient steps with momentum, the
+    penalty taken implicitly so that no ridge is too large for the step.
     """
     pairs = [targets(rows, text) for rows, text in examples]
     rows = np.concatenate([part for part, _ in pairs]).astype(np.float64)
@@ -83,11 +85,11 @@ def learn(examples: Sequence[tuple[Floats, str]], ridge: float) -> Adapter:
     weights = np.zeros((columns + 1, columns))
     inputs = np.concatenate([low / -LOWEST, np.ones((len(rows), 1))], axis=1)
     speed = np.zeros_like(weights)
+    step = RATE * columns / max(1, len(rows))
     hot = np.eye(columns)[wanted]
     for _ in range(STEPS if len(rows) else 0):
         moved = rows + inputs @ weights
         chance = np.exp(moved - np.logaddexp.reduce(moved, axis=1, keepdims=True))
-        slope = inputs.T @ (hot - chance) - ridge * weights
-        speed = 0.9 * speed + RATE * slope / len(rows) * columns
-        weights = weights + speed
+        speed = MOMENTUM * speed + step * (inputs.T @ (hot - chance))
+        weights = (weights + speed) / (1 + step * ridge / (1 - MOMENTUM))
     return Adapter((weights[:-1] / -LOWEST).astype(np.float32), weights[-1].astype(np.float32))
