@@ -50,6 +50,7 @@ class Clips:
         synthesiser: asked one sentence at a time, never by two threads at once
         folder: where clips are kept; made when missing
         rate: Hz of what `get` returns
+        memory_seconds: sound kept in memory (s)
 
     Fields:
         made, found: how many sentences the voice made, and how many came from disk
@@ -57,13 +58,20 @@ class Clips:
             preparing stops after three failures in a row
     """
 
-    def __init__(self, synthesiser: Synthesiser, folder: Path, rate: int = CLIP_RATE) -> None:
+    def __init__(
+        self,
+        synthesiser: Synthesiser,
+        folder: Path,
+        rate: int = CLIP_RATE,
+        memory_seconds: float = MEMORY_SECONDS,
+    ) -> None:
         self.made = 0
         self.found = 0
         self.failure = ""
         self._voice = synthesiser
         self._folder = folder
         self._rate = rate
+        self._most_seconds = memory_seconds
         self._memory: OrderedDict[str, AudioBlock] = OrderedDict()
         self._seconds = 0.0
         self._wanted: deque[str] = deque()
@@ -175,11 +183,11 @@ class Clips:
 
     def _keep(self, sentence: str, clip: AudioBlock, only_if_room: bool) -> None:
         with self._changed:
-            if only_if_room and self._seconds + clip.seconds > MEMORY_SECONDS:
+            if only_if_room and self._seconds + clip.seconds > self._most_seconds:
                 return
             self._memory[sentence] = clip
             self._seconds += clip.seconds
-            while self._seconds > MEMORY_SECONDS and len(self._memory) > 1:
+            while self._seconds > self._most_seconds and len(self._memory) > 1:
                 _, oldest = self._memory.popitem(last=False)
                 self._seconds -= oldest.seconds
 

@@ -86,6 +86,9 @@ _libraries: dict[tuple[str, str], _Library] = {}
 class EspeakVoice:
     """eSpeak NG; safe to call from several threads (one sentence at a time in the process).
 
+    It says the same sentence a little differently each time (its library keeps
+    a state that no call sets back), so only a kept clip gives the same samples twice.
+
     Args:
         voice: an eSpeak NG voice name
         words_a_minute: 80 .. 450
@@ -111,10 +114,10 @@ class EspeakVoice:
             if library is None:
                 library = _libraries[self._paths] = _Library(*self._paths)
             raw = library.say(sentence, self._voice, self._words_a_minute)
-        if not raw:
+        samples = np.frombuffer(raw, np.int16)
+        if not samples.any():
             raise VoiceLost(f'The voice espeak finds nothing to say in "{sentence}"')
-        samples = np.frombuffer(raw, np.int16).astype(np.float32) / np.float32(32768)
-        return AudioBlock(samples, library.rate)
+        return AudioBlock(samples.astype(np.float32) / np.float32(32768), library.rate)
 
 
 def _loader_paths() -> tuple[str, str]:

@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, TextIO
@@ -21,7 +22,7 @@ from callout.audio_block import AudioBlock
 from callout.voice.protocol import VoiceLost
 
 _LINUX = "on Debian: sudo apt install espeak-ng"
-_CHILD = "callout.voice.system_voice_child"
+_CHILD = (sys.executable, "-m", "callout.voice.system_voice_child")
 
 
 class SystemVoice:
@@ -31,7 +32,7 @@ class SystemVoice:
         words: part of a voice's name or id, such as "english" ("" for the system's own)
         words_a_minute: speaking rate
         timeout: seconds a sentence may take before the voice counts as lost
-        child: module run as the child process (a seam: a test gives one that hangs)
+        child: command of the child process (a seam: a test gives one that hangs)
 
     Raises VoiceLost when pyttsx3 is missing or the system has no voice.
     """
@@ -43,9 +44,9 @@ class SystemVoice:
         words: str = "",
         words_a_minute: int = 150,
         timeout: float = 20.0,
-        child: str = _CHILD,
+        child: Sequence[str] = _CHILD,
     ) -> None:
-        self._command = [sys.executable, "-m", child, words, str(words_a_minute)]
+        self._command = [*child, words, str(words_a_minute)]
         self._timeout = timeout
         self._lock = threading.Lock()
         self._process: subprocess.Popen[str] | None = None

@@ -12,8 +12,14 @@ import json
 import os
 import re
 import sys
+import threading
+import time
 from importlib import metadata
+from pathlib import Path
 from typing import Any, TextIO
+
+_WAV_HEADER = 44  # bytes; a file as small holds no sound
+_STILL = 0.5  # s without growth, after which a file counts as whole
 
 
 def main(words: str, words_a_minute: int) -> None:
@@ -25,8 +31,7 @@ def main(words: str, words_a_minute: int) -> None:
         _tell(answers, {"voice": f"pyttsx3 {metadata.version('pyttsx3')} {sys.platform} {voice}"})
         for line in sys.stdin:
             question = json.loads(line)
-            engine.save_to_file(question["sentence"], question["path"])
-            engine.runAndWait()
+            _save(engine, question["sentence"], Path(question["path"]))
             _tell(answers, {"done": True})
     except ImportError as error:
         _tell(answers, {"wrong": f"{error} (pip install pyttsx3)"})
@@ -46,6 +51,22 @@ def _engine(words: str, words_a_minute: int) -> tuple[Any, str]:
         raise LookupError(f'the system has no voice with "{words}" in its name')
     engine.setProperty("rate", words_a_minute)
     return engine, voice or str(engine.getProperty("voice"))
+
+
+def _save(engine: Any, sentence: str, path: Path) -> None:  # noqa: ANN401 - no types
+    """Return when the file is whole, which is later than pyttsx3's run loop does on Linux."""
+    finished = threading.Event()
+    token = engine.connect("finished-utterance", lambda **_: finished.set())
+    engine.save_to_file(sentence, str(path))
+    engine.runAndWait()
+    before, since = -1, time.monotonic()
+    while not finished.wait(0.01):  # not every system's driver tells that it has finished
+        size = path.stat().st_size if path.exists() else 0
+        if size != before:
+            before, since = size, time.monotonic()
+        if size > _WAV_HEADER and time.monotonic() - since > _STILL:
+            break
+    engine.disconnect(token)
 
 
 def _voice(voices: list[Any], words: str, own: str) -> str | None:

@@ -2,9 +2,9 @@
 
 No call holds words that only a sentence could tell apart (two and to, it and at).
 
-Rule of this file: the listener is PocketSphinx with the model in its wheel; it
-may hear any sequence of the words that occur in the calls, so that nothing but
-the sound tells it which call it was.
+Rule of this file: the listener is PocketSphinx with the model in its wheel. It
+may hear any sequence of the words that occur in the calls, or one of the calls,
+or what its general language model expects.
 """
 
 from __future__ import annotations
@@ -66,9 +66,9 @@ def words(call: str) -> str:
 
 
 class Listener:
-    """PocketSphinx; `grammar` False: its general language model instead of the calls' words."""
+    """PocketSphinx; it expects "words" of the calls, one of the "calls", or "anything"."""
 
-    def __init__(self, grammar: bool = True) -> None:
+    def __init__(self, expects: str = "words") -> None:
         from pocketsphinx import Decoder
 
         # one pass and few hypotheses (a third of the time), and each word costs something, since
@@ -84,8 +84,12 @@ class Listener:
         vocabulary = sorted({word for call in CALLS for word in words(call).split()})
         missing = [word for word in vocabulary if self._decoder.lookup_word(word) is None]
         assert missing == []
-        if grammar:
-            jsgf = f"#JSGF V1.0; grammar g; public <g> = ( {' | '.join(vocabulary)} )+;"
+        rules = {
+            "words": f"( {' | '.join(vocabulary)} )+",
+            "calls": " | ".join(map(words, CALLS)),
+        }
+        if expects in rules:
+            jsgf = f"#JSGF V1.0; grammar g; public <g> = {rules[expects]};"
             self._decoder.add_jsgf_string("calls", jsgf)
             self._decoder.activate_search("calls")
 
