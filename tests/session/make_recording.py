@@ -257,7 +257,7 @@ def main() -> None:
     options.add_argument("--aircraft", type=Path, default=Path("checklists/reedlark.yaml"))
     options.add_argument("--lists", nargs="*", default=[])
     options.add_argument("--pilots", nargs="+", default=["am_michael", "af_bella", "am_puck"])
-    options.add_argument("--helper", default="af_heart")
+    options.add_argument("--helper", default="af_sarah")
     options.add_argument("--seed", type=int, default=5)
     options.add_argument("--clips", type=Path, default=Path(".cache/clips"))
     options.add_argument("--out", type=Path, required=True)
