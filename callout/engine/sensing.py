@@ -206,9 +206,6 @@ def came_back(turn: Turn) -> None:
     event = turn.event
     assert isinstance(event, Resumed)
     turn.record("came back", gap=f"{event.gap:.1f}")
-    if event.gap <= 0:
-        # Recording time stood still: nothing was missed and nothing is asked.
-        return
     where = wording.sentence(turn.checklist.title) if turn.state.run is not None else ""
     turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
     at = f" Item {turn.item.call}." if turn.state.item is not None else ""

@@ -19,7 +19,6 @@ from callout.engine.events import (
     Heard,
     Lost,
     NotUnderstood,
-    Resumed,
     SpeechEnded,
     Stopped,
 )
@@ -117,8 +116,6 @@ class Recorded:
 
     def _happen(self, event: Event) -> None:
         """An event: new, or one that an earlier run already wrote down."""
-        while self.past and isinstance(self.past[0][1], Resumed):
-            self._again(*self.past.pop(0))
         if not self.past:
             self.conductor.handle(event)
             while self.lost:

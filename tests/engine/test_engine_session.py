@@ -460,14 +460,6 @@ def test_after_a_crash_it_says_where_it_stands_and_holds():
     assert "oil" == in_hand(talk.say("resume"))
 
 
-def test_a_recording_that_stood_still_missed_nothing():
-    talk = before_start().say("free")
-    talk.handle(Resumed(0.0))
-
-    assert State.ASKING is mode(talk)
-    assert [] == talk.said
-
-
 def test_time_never_runs_backwards():
     talk = started().say("two five", "four hundred")
     ends = talk.session.state.timer.ends

@@ -1,0 +1,168 @@
+"""The whole chain on real sound, in recording time: file, ear, engine, voice, logbook."""
+
+from __future__ import annotations
+
+import random
+import signal
+import sqlite3
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import soundfile
+
+ROOT = Path(__file__).parents[2]
+EXAMPLE = ROOT / "checklists" / "reedlark.yaml"
+RECORDING = ROOT / "tests" / "session" / "flying-day.opus"
+
+KILLS = 100
+LISTS = 10
+
+
+@dataclass(frozen=True)
+class Files:
+    """Where one run writes."""
+
+    folder: Path
+
+    @property
+    def logbook(self) -> Path:
+        return self.folder / "log.db"
+
+    @property
+    def spoken(self) -> Path:
+        return self.folder / "spoken.wav"
+
+    def command(self) -> list[str]:
+        return [
+            *(sys.executable, "-m", "callout", "run", str(EXAMPLE)),
+            *("--ear", "pocketsphinx", "--clock", "recording"),
+            *("--listen", str(RECORDING), "--speak", str(self.spoken)),
+            *("--logbook", str(self.logbook)),
+        ]
+
+    def entries(self) -> list[tuple[object, ...]]:
+        with sqlite3.connect(self.logbook) as base:
+            return base.execute(
+                "SELECT seq, now, wall, kind, name, about, data FROM entries ORDER BY seq"
+            ).fetchall()
+
+    def facts(self, name: str) -> list[str]:
+        return [str(row[5]) for row in self.entries() if row[3] == "fact" and row[4] == name]
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> tuple[Files, str]:
+    """One undisturbed run, and its transcript."""
+    files = Files(tmp_path_factory.mktemp("day"))
+    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=280, check=False)
+    assert (0, "") == (done.returncode, done.stderr)
+    return files, done.stdout
+
+
+def test_the_flying_day_ends_with_every_list_complete(day: tuple[Files, str]):
+    files, transcript = day
+
+    assert LISTS == len(files.facts("list complete"))
+    assert [] == files.facts("list not complete")
+    assert "Post flight checklist complete." in transcript
+    assert transcript.index("invented") < transcript.index("Walk round")
+
+
+def test_every_item_is_ticked_once(day: tuple[Files, str]):
+    """But for those that were reopened: none is in this recording."""
+    files, _ = day
+    ticked = files.facts("ticked")
+
+    assert sorted(set(ticked)) == sorted(ticked)
+
+
+def test_what_must_not_tick_did_not(day: tuple[Files, str]):
+    """A wrong answer, "checked" for a value, a value out of range, talk beside the list."""
+    files, _ = day
+
+    assert "walk-round/fuel-lever" in files.facts("wrong answer")
+    assert "walk-round/fuel-by-the-dipstick" in files.facts("wrong answer")
+    assert "walk-round/fuel-by-the-dipstick" in files.facts("out of range")
+    assert "before-start/battery-voltage" in files.facts("out of range")
+    assert "walk-round/cowling" in files.facts("not understood")
+    assert 1 == files.facts("ticked").count("walk-round/cowling")
+
+
+def test_the_spoken_side_is_as_long_as_the_session(day: tuple[Files, str]):
+    files, _ = day
+    last = float(str(files.entries()[-1][1]))
+
+    assert soundfile.info(files.spoken).duration >= last - 1.0
+
+
+def test_the_same_recording_gives_the_same_log(day: tuple[Files, str], tmp_path: Path):
+    files, transcript = day
+    again = Files(tmp_path)
+    done = subprocess.run(again.command(), capture_output=True, text=True, timeout=280, check=False)
+
+    assert transcript == done.stdout
+    assert files.entries() == again.entries()
+    assert files.spoken.read_bytes() == again.spoken.read_bytes()
+
+
+@pytest.mark.timeout(600)
+def test_killed_at_a_hundred_random_moments_nothing_is_lost_or_invented(
+    day: tuple[Files, str], tmp_path: Path
+):
+    """SIGKILL whenever a random number of further entries is in the log, then the same command.
+
+    The moment is random in time as well: the killer looks at the file only every
+    few milliseconds, whatever the program is doing then.
+    """
+    whole, _ = day
+    files = Files(tmp_path)
+    wanted = len(whole.entries())
+    rng = random.Random(20)
+    moments = sorted(rng.sample(range(2, wanted - 2), KILLS))
+    kills = sum(_killed_at(files, moment) for moment in moments)
+    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=280, check=False)
+
+    assert (0, "") == (done.returncode, done.stderr)
+    assert kills > KILLS * 0.9
+    assert _told(whole) == _told(files)
+    assert whole.spoken.read_bytes() == files.spoken.read_bytes()
+
+
+def _killed_at(files: Files, count: int) -> bool:
+    """Run until the log holds `count` entries, then kill; False if it ended by itself."""
+    process = subprocess.Popen(
+        files.command(), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        while process.poll() is None:
+            if _size(files.logbook) >= count:
+                process.send_signal(signal.SIGKILL)
+                process.wait(30)
+                return True
+            try:
+                process.wait(0.005)
+            except subprocess.TimeoutExpired:
+                continue
+    finally:
+        process.kill()
+        process.wait(30)
+    return False
+
+
+def _size(logbook: Path) -> int:
+    """How many entries a reader sees while another program writes."""
+    if not logbook.exists():
+        return 0
+    try:
+        with sqlite3.connect(f"file:{logbook}?mode=ro", uri=True) as base:
+            return int(base.execute("SELECT count(*) FROM entries").fetchone()[0])
+    except sqlite3.OperationalError:
+        return 0
+
+
+def _told(files: Files) -> list[tuple[object, ...]]:
+    """All that happened; the numbers of the entries are the logbook's own."""
+    return [row[1:] for row in files.entries()]
