@@ -13,8 +13,8 @@ from __future__ import annotations
 
 import itertools
 import json
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
@@ -48,10 +48,12 @@ class Confusions:
     Fields:
         instead: cost of hearing phone j for phone i, float64 [39, 39], 0 for itself
         missed: cost of not hearing phone i, or hearing one that is not there, [39]
+        known: distances worked out already: an answer meets the same words at every item
     """
 
     instead: NDArray[np.float64]
     missed: NDArray[np.float64]
+    known: dict[tuple[str, str], float] = field(default_factory=dict, compare=False)
 
     @staticmethod
     def read(path: Path) -> Confusions:
@@ -60,11 +62,14 @@ class Confusions:
         return Confusions(np.array(about["instead"]), np.array(about["missed"]))
 
 
-def too_similar(grammar: Grammar, confusions: Confusions) -> tuple[Pair, ...]:
+def too_similar(
+    grammar: Grammar, confusions: Confusions, only: Collection[str] = ()
+) -> tuple[Pair, ...]:
     """Return pairs of texts of different meaning that sound nearly alike, nearest first.
 
     Where a number counts, its single words are compared with the phrases, too;
-    with one another they are not ("nine" and "five" cannot be avoided).
+    with one another they are not ("nine" and "five" cannot be avoided). With
+    `only`, each pair has at least one of these texts.
     """
     texts = [(phrase.text, phrase.means) for phrase in grammar.phrases]
     numbers = [(word, "number") for word in HEARD_WORDS if grammar.numbers]
@@ -73,6 +78,7 @@ def too_similar(grammar: Grammar, confusions: Confusions) -> tuple[Pair, ...]:
         Pair(one, other, distance)
         for (one, means), (other, meant) in pairs
         if means != meant and not _same_word(one, other)
+        if not only or one in only or other in only
         if (distance := apart(one, other, confusions)) < TOO_CLOSE
     ]
     return tuple(sorted(found, key=lambda pair: pair.distance))
@@ -84,11 +90,14 @@ def _same_word(one: str, other: str) -> bool:
 
 
 def apart(one: str, other: str, confusions: Confusions) -> float:
-    """Return how far apart two texts sound at their nearest pronunciations."""
-    return min(
-        _distance(left, right, confusions)
-        for left, right in itertools.product(_ways(one), _ways(other))
-    )
+    """Return how far apart two texts sound at their nearest pronunciations; inf for far."""
+    key = (one, other) if one < other else (other, one)
+    if key not in confusions.known:
+        confusions.known[key] = min(
+            _distance(left, right, confusions)
+            for left, right in itertools.product(_ways(one), _ways(other))
+        )
+    return confusions.known[key]
 
 
 @cache
