@@ -20,6 +20,7 @@ from callout.checklist.model import Aircraft, Ask, Choose
 from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in import place
 from callout.ear.built_in.adapter import align
+from callout.ear.built_in.headset import CHANGED
 from callout.ear.built_in.judging import Confidence
 from callout.ear.built_in.scoring import free_score
 from callout.ear.built_in.utterance import BEFORE, PAUSE, speech
@@ -90,7 +91,7 @@ def other_headset(path: Path, profile: Profile) -> float | None:
         return None
     before = read(path).colour
     apart = before.apart(profile.colour) if before and profile.colour else None
-    return apart if apart is not None and apart >= place.CHANGED_HEADSET else None
+    return apart if apart is not None and apart > CHANGED else None
 
 
 def from_set(path: Path) -> Reading:

@@ -11,7 +11,9 @@ somebody speaks takes effect at his next utterance.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,12 +21,18 @@ from numpy.typing import NDArray
 from callout.audio_block import AudioBlock
 from callout.ear.acoustic import STEP_SECONDS, AcousticModel
 from callout.ear.built_in import utterance as hearing
+from callout.ear.built_in.adapter import Adapter
 from callout.ear.built_in.grammar_machine import GrammarMachine
+from callout.ear.built_in.headset import CHANGED, Colour, Listening
 from callout.ear.built_in.judging import Confidence
+from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.utterance import Utterance, Verdict, speech
 from callout.ear.pronounce import dictionary
 from callout.engine.events import Heard, NotUnderstood
 from callout.words.phrases import Grammar
+
+if TYPE_CHECKING:
+    from callout.ear.enrolment import Profile
 
 Floats = NDArray[np.float32]
 
@@ -56,9 +64,24 @@ class BuiltInEar:
         self.confidence = confidence
         self._stream = model.stream()
         self._watch = watch
+        self._adapter: Adapter | None = None
+        self._colour: Colour | None = None
+        self._listening = Listening()
         self._grammar = GrammarMachine(Grammar(0))
         self._ends_at = 0.0
         self._start_over(0.0)
+
+    def take(self, profile: Profile) -> None:
+        """From now on hear as a speaker's profile says."""
+        self.confidence = replace(self.confidence, offset=profile.offset)
+        self._adapter, self._colour = profile.adapter, profile.colour
+        self._listening = Listening()
+
+    def headset_apart(self) -> float | None:
+        """How far (dB) what is heard is from the profile's headset, when that is too far."""
+        heard = self._listening.colour() if self._colour else None
+        apart = self._colour.apart(heard) if self._colour and heard else None
+        return apart if apart is not None and apart > CHANGED else None
 
     def listen_for(self, grammar: Grammar) -> None:
         """From the next utterance on, this is what counts."""
@@ -73,6 +96,8 @@ class BuiltInEar:
             events += self.finish()
             self._start_over(sound.captured_at)
         self._ends_at = sound.ends_at
+        if self._colour is not None:
+            self._listening.hear(sound.samples)
         self._waiting.append(sound.samples)
         if sum(len(samples) for samples in self._waiting) >= CHUNK:
             events += self._rows_came(self._stream.push(np.concatenate(self._waiting)))
@@ -110,7 +135,7 @@ class BuiltInEar:
 
     def _rows_came(self, rows: Floats) -> list[Heard | NotUnderstood]:
         events: list[Heard | NotUnderstood] = []
-        for row in rows:
+        for row in self._adapter(rows) if self._adapter and len(rows) else rows:
             events += self._row_came(row[None])
             self._row += 1
         return events
@@ -149,6 +174,7 @@ class BuiltInEar:
         return self._began_at + (self._first_row + row) * STEP_SECONDS
 
 
-def open_built_in(folder: Path, watch: Callable[[hearing.Heard], None] | None = None) -> BuiltInEar:
-    """Open the model, its columns and its confidence in `folder`."""
-    return BuiltInEar(AcousticModel(folder), Confidence.read(folder / "confidence.json"), watch)
+def open_built_in(folder: Path | None = None) -> BuiltInEar:
+    """Open the built-in model, or that in `folder`.  Raises ModelProblem with one sentence."""
+    there = folder or model_folder()
+    return BuiltInEar(AcousticModel(there), Confidence.read(there / "confidence.json"))

@@ -17,6 +17,8 @@ Bands = NDArray[np.float64]
 
 ENOUGH = 300
 """Frames of speech (10 ms each) before anything is said."""
+MOST = 20_000
+"""No more pieces than this are kept: more would tell nothing new."""
 ABOVE = 4.0
 """A frame is speech when it has so many times the power of the pauses."""
 CHANGED = 6.0
@@ -53,7 +55,7 @@ class Listening:
         sound = np.concatenate([self._left, samples])
         count = max(0, (len(sound) - WINDOW) // HOP + 1)
         self._left = sound[count * HOP :]
-        if count:
+        if count and len(self._powers) < MOST:
             frames = np.lib.stride_tricks.sliding_window_view(sound, WINDOW)[::HOP][:count]
             self._powers.append((np.abs(np.fft.rfft(frames * self._window, FFT)) ** 2) @ self._bank)
 

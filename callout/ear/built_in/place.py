@@ -12,8 +12,6 @@ from callout.ear.problems import ModelProblem
 
 VARIABLE = "CALLOUT_EAR"
 """Environment variable that names another folder with ear.onnx and what belongs to it."""
-CHANGED_HEADSET = 6.0
-"""Root mean square difference (dB) of two colours from which a changed headset is told."""
 
 
 def model_folder() -> Path:
