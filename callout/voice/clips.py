@@ -53,7 +53,8 @@ class Clips:
         memory_seconds: sound kept in memory (s)
 
     Fields:
-        made, found: how many sentences the voice made, and how many came from disk
+        made, found: how many sentences the voice made, and how many came from disk;
+            when all that was prepared came from disk, the voice makes one to be awake
         failure: why a sentence could not be prepared, for people ("" while all is well);
             preparing stops after three failures in a row
     """
@@ -132,7 +133,19 @@ class Clips:
             with self._changed:
                 if self._wanted and self._wanted[0] == sentence:
                     self._wanted.popleft()
+                awake = self._wanted or self.made or self.failure or self._closed
                 self._changed.notify_all()
+            if not awake:
+                self._wake()
+
+    def _wake(self) -> None:
+        """Let a voice that nothing was asked of load, so that the first sentence is not late."""
+        with self._one_at_a_time:
+            try:
+                self._voice.synthesise("Ready.")
+                self.made += 1
+            except VoiceLost as lost:
+                self._failed(str(lost), stop=False)
 
     def _next(self) -> str | None:
         """The next sentence to prepare, left in the queue until it is done; None: closed."""

@@ -200,6 +200,21 @@ def test_sentences_are_prepared_in_order_and_a_sentence_needed_now_goes_first(fo
     assert ["one", "now", "two", "three"] == voice.asked
 
 
+def test_a_voice_of_which_nothing_had_to_be_asked_is_awake_all_the_same(folder):
+    """Its model loads while there is time, not when a value has to be read back."""
+    first, voice = GatedVoice(), GatedVoice()
+    first.gate.release(3)
+    Clips(first, folder).get("one")
+    clips = Clips(voice, folder)
+    clips.prepare(["one"])
+
+    assert voice.busy.wait(20)
+    voice.gate.release()
+    clips.close()
+    assert ["Ready."] == voice.asked
+    assert 1 == clips.found
+
+
 def test_a_new_order_of_need_replaces_the_old_one(folder):
     voice = GatedVoice()
     clips = Clips(voice, folder)
