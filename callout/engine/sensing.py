@@ -187,10 +187,11 @@ def part_lost(turn: Turn) -> None:
     ways = {
         "microphone": "Microphone lost. Answer by the keys.",
         "voice": "Voice lost. Read the screen.",
+        "logbook": "Logbook lost. Nothing is recorded from now on.",
         "feed": "Gauge feed lost. Read the gauges aloud.",
     }
     turn.tone(ToneKind.CAUTION)
-    turn.say(ways.get(event.part, f"{event.part} lost."), Priority.CAUTION)
+    turn.say(ways.get(event.part, wording.sentence(f"{event.part} lost")), Priority.CAUTION)
 
 
 def part_restored(turn: Turn) -> None:

@@ -1,0 +1,165 @@
+"""Order: what was not written down was not said; and a logbook that fails stops nothing."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from callout.audio_block import AudioBlock
+from callout.checklist.load import load
+from callout.engine.effects import Priority, Say, ToneKind
+from callout.engine.events import Heard, SessionOpened
+from callout.engine.session import Session
+from callout.logbook.store import Logbook
+from callout.running.clock import RecordingClock
+from callout.running.conductor import Conductor, Written
+from callout.running.mouth import Mouth
+from callout.voice.protocol import VoiceLost
+
+EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
+
+
+@dataclass
+class Words:
+    """A voice that takes a second for each sentence; fails from the n-th on if told so."""
+
+    fails_from: int = 1000
+    made: list[str] = field(default_factory=list)
+
+    def sentence(self, text: str) -> AudioBlock:
+        self.made.append(text)
+        if len(self.made) >= self.fails_from:
+            raise VoiceLost("The voice stopped working.")
+        return AudioBlock(np.zeros(8000, np.float32), 8000)
+
+    def tone(self, kind: ToneKind) -> AudioBlock:
+        return AudioBlock(np.zeros(400, np.float32), 8000)
+
+
+@dataclass
+class Heap:
+    """An output that keeps what was done to it, and looks into the logbook while it is done."""
+
+    logbook: Path | None = None
+    done: list[tuple[str, float]] = field(default_factory=list)
+    entries_when_started: list[int] = field(default_factory=list)
+
+    def start(self, clip: AudioBlock, at: float, now: float) -> None:
+        self.done.append(("start", at))
+        if self.logbook is not None:
+            with sqlite3.connect(f"file:{self.logbook}?mode=ro", uri=True) as base:
+                count = base.execute("SELECT count(*) FROM entries").fetchone()[0]
+            self.entries_when_started.append(count)
+
+    def cut(self, at: float) -> None:
+        self.done.append(("cut", at))
+
+    def close(self, at: float) -> None:
+        self.done.append(("close", at))
+
+
+class Lines:
+    def __init__(self) -> None:
+        self.lines: list[tuple[str, str]] = []
+
+    def line(self, now: float, who: str, text: str) -> None:
+        self.lines.append((who, text))
+
+
+def test_an_event_is_in_the_logbook_before_anything_of_it_sounds(tmp_path: Path):
+    """Another connection sees the committed entries at the moment each sentence starts."""
+    path = tmp_path / "log.db"
+    clock, heap = RecordingClock(), Heap(path)
+    with Logbook.open(path) as logbook:
+        number = logbook.begin("rig", "1", "rig.yaml", "0", clock.stamp(0.0))
+        conductor = Conductor(
+            Session(load(EXAMPLE)),
+            Written(logbook, number),
+            clock,
+            Mouth(Words(), heap, lambda why: None),
+            lambda grammar: None,
+            Lines(),
+        )
+        conductor.handle(SessionOpened(("walk-round",)))
+        clock.move(30.0)
+        while conductor.pass_time():
+            pass
+        grammar = conductor.session.state.grammar.serial
+        conductor.handle(Heard("closed", 1.0, grammar, 29.0, 29.5, "test"))
+        written = len(list(logbook.entries(number)))
+
+    assert heap.entries_when_started[0] >= 3
+    assert written == heap.entries_when_started[-1]
+    assert sorted(heap.entries_when_started) == heap.entries_when_started
+
+
+def test_a_logbook_that_cannot_be_written_is_told_and_the_list_goes_on(tmp_path: Path):
+    """The file may not grow past a limit of the system: as a full disk does."""
+    program = tmp_path / "limited.py"
+    program.write_text(
+        "import resource, sys\n"
+        "from callout.cli.main import main\n"
+        "import callout.running.assembly\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, resource.RLIM_INFINITY))\n"
+        "main(sys.argv[1:])\n",
+        encoding="utf-8",
+    )
+    answers = "closed\nisolated\ncharged\nremoved\n" + "say again\n" * 300 + "open\nlocked\n"
+    done = subprocess.run(
+        [
+            *(sys.executable, str(program), "run", str(EXAMPLE), "walk-round", "--ear", "keys"),
+            *("--speak", "none", "--logbook", str(tmp_path / "log.db")),
+        ],
+        input=answers,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+
+    assert "Logbook lost." in done.stdout
+    assert done.stdout.index("Logbook lost.") < done.stdout.index("Fuel sample?")
+    assert "Traceback" not in done.stderr
+
+
+def test_a_warning_cuts_what_is_said_and_that_is_said_again_from_its_beginning():
+    """CS-25 AMC and MIL-STD-411F 5.3.6, as quoted: one at a time, a voice warning starts anew."""
+    heap, words = Heap(), Words()
+    mouth = Mouth(words, heap, lambda why: None)
+    mouth.say(Say(1, "Fuel lever?", Priority.PROCEDURE), 0.0)
+    mouth.say(Say(2, "Warning.", Priority.WARNING), 0.4)
+
+    assert [("start", 0.0), ("cut", 0.4), ("start", 0.4)] == heap.done
+    assert 2 == mouth.over(1.4)
+    assert ["Fuel lever?", "Warning.", "Fuel lever?"] == words.made
+    assert 1 == mouth.over(10.0)
+
+
+def test_stop_drops_what_waits_but_no_warning():
+    words = Words()
+    mouth = Mouth(words, Heap(), lambda why: None)
+    mouth.say(Say(1, "One.", Priority.WARNING), 0.0)
+    mouth.say(Say(2, "Two.", Priority.WARNING), 0.0)
+    mouth.say(Say(3, "Three.", Priority.PROCEDURE), 0.0)
+    mouth.stop(0.1)
+
+    assert [1, 2, None] == [mouth.over(5.0), mouth.over(10.0), mouth.over(20.0)]
+
+
+def test_a_voice_that_fails_is_told_once_and_sentences_take_the_time_of_reading():
+    told: list[str] = []
+    mouth = Mouth(Words(fails_from=2), Heap(), told.append)
+    mouth.say(Say(1, "One two three.", Priority.PROCEDURE), 0.0)
+    assert 1.0 == mouth.ends_at
+    assert 1 == mouth.over(1.0)
+    mouth.say(Say(2, "One two three.", Priority.PROCEDURE), 2.0)
+
+    assert ["The voice stopped working."] == told
+    assert mouth.ends_at is not None
+    assert mouth.ends_at > 2.0
+    assert not mouth.has_voice
