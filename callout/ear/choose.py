@@ -33,14 +33,11 @@ def make_ear(
     """
     if name not in EARS:
         raise EarProblem(f"There is no ear named {name!r}; there are: {', '.join(EARS)}.")
-    try:
-        if name == "keys":
-            return _keys(now)
-        if name == "vosk":
-            return _vosk(vosk_model(model_dir, models_folder(models)))
-        return _pocketsphinx()
-    except ImportError as problem:
-        raise EarProblem(str(problem)) from problem
+    if name == "keys":
+        return _keys(now)
+    if name == "vosk":
+        return _vosk(vosk_model(model_dir, models_folder(models)))
+    return _pocketsphinx()
 
 
 def _keys(now: Callable[[], float]) -> Ear:

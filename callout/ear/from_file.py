@@ -31,7 +31,7 @@ def blocks(path: Path, *, tail: float = TAIL) -> Iterator[AudioBlock]:
     """Give a WAV, FLAC, OGG or Opus file as 16 kHz mono blocks of 20 ms.
 
     The last block is filled up with silence; `tail` seconds of it follow.
-    Raises NotARecording when the file is missing, is no recording or breaks off.
+    Raises NotARecording when the file is missing or is no recording.
     """
     waiting: Samples = np.zeros(0, np.float32)
     given = 0

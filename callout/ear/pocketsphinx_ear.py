@@ -1,7 +1,7 @@
-"""The PocketSphinx decoder: a JSGF grammar against a loop of phones.
+"""The PocketSphinx decoder: a JSGF grammar against any sequence of phones.
 
-Rule of this file: the grammar is told what counts, the loop what English sounds
-like; how much better the one is than the other is the certainty. Nothing is
+Rule of this file: the grammar is told what counts, the phones what English
+sounds like; how the one stands against the other is the certainty. Nothing is
 carried from one utterance to the next: the same sound gives the same guess.
 """
 
@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import OrderedDict
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,34 +18,26 @@ import numpy as np
 from callout.audio_block import Samples
 from callout.ear.confidence import Evidence, certainty
 from callout.ear.endpoint import RATE
+from callout.ear.problems import EarProblem
 from callout.ear.pronounce import dictionary, model_folder, spell
 from callout.ear.verdict import Guess
-from callout.words.jsgf import to_jsgf, vocabulary
+from callout.words.jsgf import to_jsgf, unsayable, vocabulary
 from callout.words.phrases import Grammar
-
-PHONES = (
-    *("AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY"),
-    *("F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY"),
-    *("P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"),
-)
-"""The 39 phones of the CMU Pronouncing Dictionary."""
+from callout.words.understand import plain
 
 GRAMMARS_KEPT = 64
 """Compiled grammars kept; a list is walked to and fro over a few of them."""
 
-RUNNERS_UP = 40
-"""How many hypotheses are looked through for one of other words."""
-
 SCALE = 1024.0
 """PocketSphinx keeps scores shifted right by ten bits; times this they are natural logs."""
 
-_LOOP = "phones"
+_PHONES = "phones"
 
 
 class PocketSphinxDecoder:
     """PocketSphinx 5 with the American English model that its wheel carries (BSD).
 
-    Raises ImportError, in one sentence, without the package.
+    Raises EarProblem without the package.
     """
 
     name = "pocketsphinx"
@@ -53,20 +46,20 @@ class PocketSphinxDecoder:
         self._decoder = _load()
         self._grammars: OrderedDict[str, None] = OrderedDict()
         self._added: set[str] = set()
-        self._add_phone_loop()
+        self._silent: set[str] = set()
+        model = model_folder() / "en-us" / "en-us-phone.lm.bin"
+        self._decoder.add_allphone_file(_PHONES, str(model))
 
     def prepare(self, grammar: Grammar) -> None:
         """Compile a grammar, or find it among those kept.
 
-        Words that the dictionary lacks are spelled out by sound.
-        Raises ValueError naming the words that cannot be pronounced.
+        Words that the dictionary lacks are spelled out by sound. What cannot be
+        pronounced is not listened for: `unknown_words` names it beforehand.
         """
-        if not grammar.phrases and not grammar.numbers:
-            return
-        jsgf = to_jsgf(grammar)
+        self._learn(grammar)
+        jsgf = to_jsgf(self._sayable(grammar))
         name = hashlib.sha256(jsgf.encode()).hexdigest()
         if name not in self._grammars:
-            self._learn(grammar)
             self._decoder.add_jsgf_string(name, jsgf)
             self._grammars[name] = None
             if len(self._grammars) > GRAMMARS_KEPT:
@@ -75,26 +68,32 @@ class PocketSphinxDecoder:
 
     def decode(self, sound: Samples, grammar: Grammar) -> Guess:
         """Say which words of the grammar the sound most likely is, and how sure that is."""
-        if not grammar.phrases and not grammar.numbers:
-            return Guess("", 0.0)
+        text, evidence = self.weigh(sound, grammar)
+        return Guess(text, certainty(evidence) if evidence else 0.0)
+
+    def weigh(self, sound: Samples, grammar: Grammar) -> tuple[str, Evidence | None]:
+        """Return the likeliest words and what speaks for them; None if nothing does."""
         self.prepare(grammar)
+        sayable = self._sayable(grammar)
+        if not sayable.phrases and not sayable.numbers:
+            return "", None
         pcm = (np.clip(sound, -1.0, 1.0) * 32767).astype("<i2").tobytes()
         best = self._search(next(reversed(self._grammars)), pcm)
         if best is None:
-            return Guess("", 0.0)
-        segments = [segment for segment in self._decoder.seg() if _is_word(segment.word)]
-        frames = sum(segment.end_frame - segment.start_frame + 1 for segment in segments)
-        runner_up = self._runner_up(best.hypstr)
-        loop = self._search(_LOOP, pcm)
-        if loop is None or not frames:
-            return Guess(best.hypstr, 0.0)
-        evidence = Evidence(
+            return "", None
+        words = [segment for segment in self._decoder.seg() if _is_word(segment.word)]
+        phones = self._search(_PHONES, pcm)
+        if phones is None or not words:
+            return best.hypstr, None
+        lengths = [word.end_frame - word.start_frame + 1 for word in words]
+        scores = [_log(word.ascore) for word in words]
+        return best.hypstr, Evidence(
             grammar=_log(best.score),
-            loop=_log(loop.score),
-            runner_up=runner_up,
-            frames=frames,
+            phones=_log(phones.score),
+            worst=min(score / length for score, length in zip(scores, lengths, strict=True)),
+            frames=sum(lengths),
+            all_frames=self._decoder.n_frames(),
         )
-        return Guess(best.hypstr, certainty(evidence))
 
     def close(self) -> None:
         """Give the model's memory back."""
@@ -109,50 +108,44 @@ class PocketSphinxDecoder:
         self._decoder.end_utt()
         return self._decoder.hyp()
 
-    def _runner_up(self, best: str) -> float | None:
-        """Return the score of the best hypothesis with other words; None if there is none."""
-        for _, other in zip(range(RUNNERS_UP), self._decoder.nbest(), strict=False):
-            if other is not None and other.hypstr != best and other.score > 0:
-                return _log(other.score)
-        return None
-
     def _learn(self, grammar: Grammar) -> None:
         """Add the words that the dictionary lacks, as espeak-ng would say them."""
-        strange = self._strange(grammar)
-        sounds = spell(strange)
-        silent = [word for word in strange if word not in sounds]
-        if silent:
-            raise ValueError(
-                f"PocketSphinx cannot listen for {', '.join(silent)}: the words are not in its "
-                "dictionary and have no English spelling; write them as they are spoken."
-            )
-        for place, word in enumerate(strange, start=1):
-            self._decoder.add_word(word, " ".join(sounds[word]), place == len(strange))
-            self._added.add(word)
+        known = self._added | self._silent
+        words = sorted(vocabulary(grammar) - known)
+        strange = [word for word in words if self._decoder.lookup_word(word) is None]
+        sounds = spell(word for word in strange if not unsayable(word))
+        for place, (word, phones) in enumerate(sounds.items(), start=1):
+            self._decoder.add_word(word, " ".join(phones), place == len(sounds))
+        self._added.update(sounds)
+        self._silent.update(word for word in strange if word not in sounds)
 
-    def _strange(self, grammar: Grammar) -> list[str]:
-        words = vocabulary(grammar) - self._added
-        return sorted(word for word in words if self._decoder.lookup_word(word) is None)
+    def _sayable(self, grammar: Grammar) -> Grammar:
+        """Return the grammar without phrases, slots and units that cannot be pronounced."""
 
-    def _add_phone_loop(self) -> None:
-        for phone in PHONES:
-            self._decoder.add_word(f"_{phone}", phone, phone == PHONES[-1])
-        again = [(0, 0, 1.0 / len(PHONES), f"_{phone}") for phone in PHONES]
-        loop = self._decoder.create_fsg(_LOOP, 0, 1, [*again, (0, 1, 1.0)])
-        self._decoder.add_fsg(_LOOP, loop)
+        def can(text: str) -> bool:
+            return self._silent.isdisjoint(plain(text).split())
+
+        slots = (
+            replace(slot, units=tuple(filter(can, slot.units)))
+            for slot in grammar.numbers
+            if can(slot.before)
+        )
+        phrases = tuple(phrase for phrase in grammar.phrases if can(phrase.text))
+        return Grammar(grammar.serial, phrases, tuple(slots))
 
 
 def unknown_words(grammar: Grammar) -> tuple[str, ...]:
     """Return the words of a grammar that cannot be pronounced, in alphabetical order."""
     strange = {word for word in vocabulary(grammar) if word not in dictionary()}
-    return tuple(sorted(strange - spell(strange).keys()))
+    sounds = spell(word for word in strange if not unsayable(word))
+    return tuple(sorted(strange - sounds.keys()))
 
 
 def _load() -> Any:  # noqa: ANN401 - the library has no types
     try:
         from pocketsphinx import Decoder
     except ImportError as problem:
-        raise ImportError(
+        raise EarProblem(
             "The pocketsphinx ear needs the package pocketsphinx; install it with: "
             "pip install pocketsphinx"
         ) from problem
