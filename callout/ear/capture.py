@@ -39,6 +39,7 @@ class Microphone:
         words: words of the device's name, or its number; "" for the system's choice
         now: tells session time (s)
         quiet: seconds without a block after which it counts as lost
+        queue_seconds: sound that may wait to be read (s)
         sound: the sounddevice module, or what stands in for it
 
     Fields:
@@ -53,13 +54,14 @@ class Microphone:
         now: Callable[[], float] = time.monotonic,
         *,
         quiet: float = QUIET,
+        queue_seconds: float = QUEUE_SECONDS,
         sound: ModuleType | None = None,
     ) -> None:
         self._sound = sound or sounddevice()
         self._now = now
         self._quiet = quiet
         self._queue: queue.Queue[tuple[Samples, float] | None] = queue.Queue(
-            maxsize=round(QUEUE_SECONDS / BLOCK_SECONDS)
+            maxsize=round(queue_seconds / BLOCK_SECONDS)
         )
         self.overflows = 0
         self._closing = False

@@ -102,6 +102,7 @@ class PocketSphinxDecoder:
 
     def _search(self, name: str, pcm: bytes) -> Any:  # noqa: ANN401 - the library has no types
         """Decode with one of the searches; return its hypothesis or None."""
+        self._decoder.reinit_feat()  # else the sound before this one moves the score
         self._decoder.activate_search(name)
         self._decoder.start_utt()
         self._decoder.process_raw(pcm, full_utt=True)

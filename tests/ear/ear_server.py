@@ -62,7 +62,7 @@ def serving(publisher: Publisher) -> Iterator[Publisher]:
                 self.close_connection = True
             self.wfile.write(rest)
 
-        def log_message(self, format: str, *args: object) -> None:
+        def log_message(self, *args: object) -> None:
             """Quietly."""
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)

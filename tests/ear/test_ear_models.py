@@ -115,18 +115,22 @@ def test_what_was_complete_before_is_not_fetched_again(tmp_path: Path):
 
 def test_a_wrong_checksum_is_refused_and_thrown_away(tmp_path: Path):
     content = archive()
-    with serving(Publisher(content[:-1] + b"!")) as publisher:
-        with pytest.raises(ModelProblem, match="is not what its publisher gave out"):
-            fetch(published(content, publisher.url), tmp_path)
+    with (
+        serving(Publisher(content[:-1] + b"!")) as publisher,
+        pytest.raises(ModelProblem, match="is not what its publisher gave out"),
+    ):
+        fetch(published(content, publisher.url), tmp_path)
 
     assert [] == left_over(tmp_path)
 
 
 @pytest.mark.parametrize("status", [403, 404, 500])
 def test_a_server_that_refuses_is_quoted(tmp_path: Path, status: int):
-    with serving(Publisher(b"", status=status)) as publisher:
-        with pytest.raises(ModelProblem, match=f"answered {status}"):
-            fetch(published(b"", publisher.url), tmp_path)
+    with (
+        serving(Publisher(b"", status=status)) as publisher,
+        pytest.raises(ModelProblem, match=f"answered {status}"),
+    ):
+        fetch(published(b"", publisher.url), tmp_path)
 
 
 def test_nobody_there_is_told_with_the_network_in_mind(tmp_path: Path):
@@ -160,9 +164,8 @@ def test_a_hostile_archive_is_refused_even_with_the_right_checksum(tmp_path: Pat
     content = archive(entries)
     folder = tmp_path / "a" / "b" / "models"
 
-    with serving(Publisher(content)) as publisher:
-        with pytest.raises(ModelProblem, match=says):
-            fetch(published(content, publisher.url), folder)
+    with serving(Publisher(content)) as publisher, pytest.raises(ModelProblem, match=says):
+        fetch(published(content, publisher.url), folder)
 
     assert [] == installed(folder)
     assert [] == [path for path in tmp_path.rglob("*") if "escape" in path.name]

@@ -1,0 +1,176 @@
+"""The microphone: chosen by words, heard through PulseAudio, and lost."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from ear_clips import RATE, clip, in_room
+from ear_pulse import Pulse, pulse
+
+from callout.ear.capture import _converter
+from callout.ear.problems import MicrophoneLost
+from callout.ear.sound_input import choose
+
+DEVICES = [(0, "USB Headset: Audio (hw:1,0)"), (3, "Built-in Microphone"), (5, "USB Camera")]
+
+OVERFLOW = """
+import time
+from callout.ear.capture import Microphone
+microphone = Microphone(queue_seconds=0.2)
+first = microphone.read(5.0)
+time.sleep(1.5)
+print(microphone.overflows > 20, abs(time.monotonic() - 1.5 - first.ends_at) < 0.5)
+waiting = [microphone.read(0.0) for _ in range(9)]
+print([block.rate for block in waiting] == [16000] * 9)
+microphone.close()
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "number"),
+    [
+        ("", None),
+        ("built-in", 3),
+        ("HEADSET usb", 0),
+        ("camera", 5),
+        ("5", 5),
+        ("Built-in Microphone", 3),
+    ],
+)
+def test_a_microphone_is_chosen_by_words_of_its_name(words: str, number: int | None):
+    assert number == choose(words, DEVICES)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (
+            "usb",
+            "2 microphones match 'usb', name one of them or its number: 0 USB .*; 5 USB Camera",
+        ),
+        ("tape", "No microphone matches 'tape'; there are: 0 USB .*; 3 Built-in .*; 5 USB Camera"),
+        ("4", "No microphone matches '4'; there are"),
+    ],
+)
+def test_words_that_fit_none_or_several_list_them(words: str, says: str):
+    with pytest.raises(MicrophoneLost, match=says):
+        choose(words, DEVICES)
+
+
+@pytest.mark.parametrize("words", ["", "usb"])
+def test_no_microphone_at_all_is_told(words: str):
+    with pytest.raises(MicrophoneLost, match=r"connected"):
+        choose(words, [])
+
+
+@pytest.mark.parametrize("rate", [8_000, 44_100, 48_000])
+def test_another_rate_is_converted_block_by_block_and_keeps_its_time(rate: int):
+    """A click at 1 s stays within 2 ms of 1 s, and the level of a tone stays."""
+    sound = 0.2 * np.sin(2 * np.pi * 440 * np.arange(2 * rate) / rate)
+    sound[rate] = 1.0
+    convert = _converter(rate)
+    assert convert is not None
+    size = rate // 50
+
+    made = [
+        convert(sound[at : at + size].astype(np.float32), 100.0 + at / rate)
+        for at in range(0, len(sound), size)
+    ]
+
+    times = np.concatenate([at + np.arange(len(part)) / RATE for part, at in made if len(part)])
+    joined = np.concatenate([part for part, _ in made])
+    peak = times[np.argmax(np.abs(joined[: len(times)]))]
+    assert 101.0 == pytest.approx(peak, abs=0.002)
+    assert 0.2 / np.sqrt(2) == pytest.approx(joined[RATE // 2 : RATE - 160].std(), rel=0.02)
+
+
+def test_16_khz_needs_no_converter():
+    assert _converter(RATE) is None
+
+
+@pytest.fixture
+def server(tmp_path: Path):
+    with pulse(tmp_path) as running:
+        yield running
+
+
+def hear(server: Pulse, *options: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "callout", "hear", *options],
+        env={**server.environment, "PYTHONUNBUFFERED": "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def until(process: subprocess.Popen[str], word: str) -> str:
+    """Read lines until one has the word."""
+    assert process.stdout is not None
+    for line in process.stdout:
+        if word in line:
+            return line
+    raise AssertionError(process.communicate())
+
+
+@pytest.mark.devices
+def test_what_is_said_into_a_real_microphone_is_understood_until_it_is_lost(
+    server: Pulse, tmp_path: Path
+):
+    """`callout hear` on PulseAudio hears a phrase; without the plug it says so, with status 2."""
+    soundfile.write(tmp_path / "a.wav", in_room(clip("battery on").samples), RATE)
+    process = hear(server, "--phrase", "battery on", "--phrase", "fuel on")
+    until(process, "Listening")
+
+    server.play(tmp_path / "a.wav")
+    line = until(process, "heard")
+    server.stop()
+    out, err = process.communicate(timeout=30)
+
+    assert "heard    'battery on', certainty" in line
+    assert 2 == process.returncode
+    assert "The microphone 'default' stopped working." in err.splitlines()[-1] + out
+    assert "Traceback" not in err
+
+
+@pytest.mark.devices
+def test_a_reader_that_sleeps_loses_sound_and_is_told_how_often(server: Pulse):
+    answer = subprocess.run(
+        [sys.executable, "-c", OVERFLOW],
+        env=server.environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+    assert ["True True", "True"] == answer.stdout.split("\n")[:2], answer
+
+
+@pytest.mark.devices
+def test_a_microphone_that_is_not_there_is_told_with_those_that_are(server: Pulse):
+    process = hear(server, "--listen", "microphone:gramophone")
+    _, err = process.communicate(timeout=60)
+
+    assert 2 == process.returncode
+    assert "No microphone matches 'gramophone'; there are: " in err
+    assert "pulse" in err
+
+
+@pytest.mark.devices
+def test_no_sound_server_is_a_sentence_too(server: Pulse):
+    server.stop()
+    time.sleep(0.5)
+
+    process = hear(server)
+    _, err = process.communicate(timeout=60)
+
+    assert 2 == process.returncode
+    assert "The microphone cannot be opened" in err or "No microphone is connected" in err
+    assert "Traceback" not in err
