@@ -7,15 +7,13 @@ sentence; what fails later becomes a Lost event.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import sys
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
-from callout.audio_block import AudioBlock
 from callout.checklist.load import Loaded, load_all
 from callout.checklist.model import ListKind
-from callout.ear.capture import Microphone
 from callout.ear.choose import make_ear
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
@@ -27,18 +25,18 @@ from callout.logbook.stamp import elapsed
 from callout.logbook.store import Logbook
 from callout.running.clock import RECORDING, RealClock, RecordingClock, SessionClock
 from callout.running.conductor import Conductor, Screen, Written
-from callout.running.live import Inbox, Keyboard, Listening, Live, NoInputError
+from callout.running.live import Inbox, Keyboard, LeftError, Listening, Live, NoInputError
 from callout.running.mouth import Mouth, Output, Words
-from callout.running.outputs import Nowhere, PreparedWords, ToFile, ToLoudspeaker, prepared_words
+from callout.running.outputs import Nowhere, OnlyTones, ToFile, ToLoudspeaker, words_or_tones
 from callout.running.problems import CannotRunError
+from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
 from callout.running.settings import Device, RunSettings
+from callout.running.signals import TERMINATED, obeyed
+from callout.running.sources import source, speaks
 from callout.voice.loudspeaker import Loudspeaker
 from callout.voice.protocol import VoiceLost
 from callout.words.phrases import Grammar
-
-DEAF_AFTER_SPEECH = 0.25
-"""Seconds for which the ear stays closed after a sentence: a room's echo of it."""
 
 
 def run(settings: RunSettings, screen: Screen) -> int:
@@ -52,7 +50,8 @@ def run(settings: RunSettings, screen: Screen) -> int:
     with Logbook.open(settings.logbook) as logbook:
         if settings.recording_time:
             return _run_recorded(settings, loaded, logbook, screen)
-        return _run_live(settings, loaded, logbook, screen)
+        with quiet_libraries():
+            return _run_live(settings, loaded, logbook, screen)
 
 
 def _check_lists(settings: RunSettings, loaded: Loaded) -> None:
@@ -67,12 +66,13 @@ class _Voice:
 
     def __init__(self, settings: RunSettings, on_lost: Callable[[VoiceLost], None]) -> None:
         self.lost = ""
-        self.words: PreparedWords | None = None
+        self.words: OnlyTones | None = None
         self.output: Output = Nowhere()
+        if settings.speak is None:
+            return
         try:
-            if settings.speak is not None:
-                self.output = _output(settings.speak, on_lost)
-                self.words = prepared_words(settings.voice, settings.clips)
+            self.output = _output(settings.speak, on_lost)
+            self.words = words_or_tones(settings.voice, settings.clips)
         except VoiceLost as lost:
             self.lost = str(lost)
 
@@ -104,8 +104,7 @@ def _key(settings: RunSettings, loaded: Loaded) -> str:
 
 
 def _unfinished(settings: RunSettings, key: str, logbook: Logbook) -> SessionRow | None:
-    if not settings.resume:
-        return None
+    """The last session without an end that was made from the same, in the same time."""
     row = logbook.unfinished(fingerprint=key)
     if row is None:
         return None
@@ -119,8 +118,10 @@ def _begin(
     """The session to take up, if there is one, and the number to write under."""
     key = _key(settings, loaded)
     row = _unfinished(settings, key, logbook)
-    if row is not None:
+    if row is not None and settings.resume:
         return row, row.session
+    if row is not None:
+        logbook.finish(row.session, "given up", clock.stamp(row.began.now))
     aircraft = loaded.aircraft
     name, file = aircraft.name, str(settings.aircraft)
     return None, logbook.begin(name, aircraft.revision, file, key, clock.stamp(0.0))
@@ -164,10 +165,11 @@ def _finish(conductor: Conductor, clock: SessionClock) -> None:
 
 def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
     inbox: Inbox = Inbox()
-    voice = _Voice(settings, lambda lost: inbox.put(Lost("voice", str(lost))))
+    voice_lost = _once(inbox)
+    voice = _Voice(settings, lambda lost: voice_lost(str(lost)))
     row, number = _begin(settings, loaded, logbook, RealClock())
     session, clock, gap = _taken_up(loaded, logbook, row)
-    mouth = voice.mouth(lambda why: inbox.put(Lost("voice", why)))
+    mouth = voice.mouth(voice_lost)
     listening = _listening(settings, mouth, clock, inbox)
     listen = listening.listen_for if listening is not None else _nothing
     conductor = Conductor(session, Written(logbook, number), clock, mouth, listen, screen)
@@ -175,7 +177,7 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     if voice.words is not None:
         voice.words.prepare(wording.calls(loaded.aircraft))
     if voice.lost:
-        inbox.put(Lost("voice", voice.lost))
+        voice_lost(voice.lost)
     if listening is not None:
         listening.listen_for(session.state.grammar)
         listening.start()
@@ -189,20 +191,33 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
         voice.close()
 
 
+def _once(inbox: Inbox) -> Callable[[str], None]:
+    """Give what reports the voice lost, the first time it is told so by whichever part."""
+    reports = itertools.count()
+
+    def lost(why: str) -> None:
+        if next(reports) == 0:
+            inbox.put(Lost("voice", why))
+
+    return lost
+
+
 def _nothing(grammar: Grammar) -> None:
     """Typed lines are judged against the session's own grammar."""
 
 
 def _run_loop(live: Live, first: Event) -> int:
     try:
-        live.run(first)
+        with obeyed(live):
+            live.run(first)
     except KeyboardInterrupt:
-        live.conductor.handle(Stopped("stopped at the keyboard"))
-    except NoInputError:
-        live.conductor.mouth.close(live.clock.now())
-        note = "Nobody can answer any more. The session is kept: run the same command to go on."
-        print(note, file=sys.stderr)
-        return 1
+        if not live.conductor.session.ended:
+            live.conductor.handle(Stopped("stopped at the keyboard"))
+    except LeftError as left:
+        nobody = isinstance(left, NoInputError)
+        why = "Nobody can answer any more." if nobody else "callout was told to end."
+        print(f"{why} The session is kept: run the same command to go on.", file=sys.stderr)
+        return 1 if nobody else TERMINATED
     _finish(live.conductor, live.clock)
     return 0
 
@@ -228,47 +243,5 @@ def _listening(
     if settings.ear == "keys" or settings.listen is None:
         return None
     ear = make_ear(settings.ear, settings.model, now=clock.now)
-    spoke_until = _spoke_until(mouth, clock)
-    deaf = (lambda: False) if settings.headset else spoke_until
-    return Listening(ear, _source(settings, clock), inbox, deaf)
-
-
-def _spoke_until(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
-    """Whether callout speaks, or did a moment ago."""
-    last = [-DEAF_AFTER_SPEECH]
-
-    def speaks() -> bool:
-        if mouth.has_voice and mouth.ends_at is not None:
-            last[0] = clock.now()
-        return clock.now() - last[0] < DEAF_AFTER_SPEECH
-
-    return speaks
-
-
-def _source(
-    settings: RunSettings, clock: SessionClock
-) -> Callable[[], Iterator[AudioBlock | None]]:
-    if isinstance(settings.listen, Path):
-        path = settings.listen
-        return lambda: _paced(file_blocks(path), clock)
-    words = settings.listen.words if settings.listen is not None else ""
-    return lambda: _caught(words, clock)
-
-
-def _caught(words: str, clock: SessionClock) -> Iterator[AudioBlock | None]:
-    """What a microphone gives; None now and then, so that a listener can stop."""
-    microphone = Microphone(words, now=clock.now)
-    try:
-        while True:
-            yield microphone.read()
-    finally:
-        microphone.close()
-
-
-def _paced(blocks: Iterator[AudioBlock], clock: SessionClock) -> Iterator[AudioBlock]:
-    """A recording as if it were heard now."""
-    began = clock.now()
-    for block in blocks:
-        moved = AudioBlock(block.samples, block.rate, began + block.captured_at)
-        time.sleep(max(0.0, moved.ends_at - clock.now()))
-        yield moved
+    deaf = (lambda: False) if settings.headset else speaks(mouth, clock)
+    return Listening(ear, source(settings.listen, clock), inbox, deaf)

@@ -39,7 +39,12 @@ class InputClosed:
     """No further line will be typed."""
 
 
-Inbox = queue.SimpleQueue[Event | Typed | InputClosed]
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """The system ends the program: the session stays as it is."""
+
+
+Inbox = queue.SimpleQueue[Event | Typed | InputClosed | Ended]
 
 
 class Listening(threading.Thread):
@@ -166,10 +171,14 @@ class Live:
         self._speak_out()
 
     def stop(self, why: str) -> None:
-        """End the session; from any thread."""
+        """End the session; from any thread, and from a signal's handler."""
         self.inbox.put(Stopped(why))
 
-    def _wait(self) -> Event | Typed | InputClosed | None:
+    def leave(self) -> None:
+        """Let `run` raise LeftError; from any thread, and from a signal's handler."""
+        self.inbox.put(Ended())
+
+    def _wait(self) -> Event | Typed | InputClosed | Ended | None:
         due = self.conductor.next_due()
         wait = LONGEST_WAIT if due is None else min(max(0.0, due - self.clock.now()), LONGEST_WAIT)
         try:
@@ -177,9 +186,11 @@ class Live:
         except queue.Empty:
             return None
 
-    def _take(self, thing: Event | Typed | InputClosed | None) -> None:
+    def _take(self, thing: Event | Typed | InputClosed | Ended | None) -> None:
         if thing is None or self.conductor.session.ended:
             return
+        if isinstance(thing, Ended):
+            raise LeftError
         if isinstance(thing, Typed):
             self.keys.listen_for(self.conductor.session.state.grammar)
             for event in self.keys.hear(thing.line):
@@ -202,10 +213,17 @@ class Live:
         while (end := self.conductor.mouth.ends_at) is not None:
             wait = max(0.0, end - self.clock.now())
             try:
-                self.inbox.get(timeout=wait)
+                thing = self.inbox.get(timeout=wait)
             except queue.Empty:
                 self.conductor.mouth.over(self.clock.now())
+            else:
+                if isinstance(thing, Stopped | Ended):  # asked again: enough was said
+                    return
 
 
-class NoInputError(Exception):
+class LeftError(Exception):
+    """The program is to end at once; the session stays unfinished in the logbook."""
+
+
+class NoInputError(LeftError):
     """Neither microphone nor keyboard is left; the session stays unfinished in the logbook."""

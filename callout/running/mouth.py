@@ -3,7 +3,8 @@
 Rule of this file: sentences become sound here and nowhere else. A warning cuts
 what is being said; what was cut waits and is said again from its beginning,
 unless a StopSaying drops it. Without a voice a sentence takes the time of
-reading it, so that the session goes on.
+reading it, so that the session goes on; tones go on sounding as long as there
+is something to sound them.
 """
 
 from __future__ import annotations
@@ -26,8 +27,8 @@ PAUSE = 0.15
 class Output(Protocol):
     """Where sound goes: a loudspeaker, a file, or nowhere."""
 
-    def start(self, clip: AudioBlock, at: float) -> None:
-        """Sound the clip from session time `at` (s) on.  Raises VoiceLost."""
+    def start(self, clip: AudioBlock, at: float, now: float) -> None:
+        """Sound the clip from session time `at` (s) on, `now` or soon after.  Raises VoiceLost."""
 
     def cut(self, at: float) -> None:
         """Be silent from session time `at` (s) on."""
@@ -58,11 +59,13 @@ class Mouth:
     Args:
         words: makes the sound; None: there is no voice from the start
         output: takes the sound
-        on_lost: told once, in a sentence for people, when the voice stops working
+        on_lost: told in a sentence for people when the voice stops working, and
+            again if the output then fails too
     """
 
     def __init__(self, words: Words | None, output: Output, on_lost: Callable[[str], None]) -> None:
         self._words = words
+        self._speaks = words is not None
         self._output = output
         self._on_lost = on_lost
         self._waiting: list[Say] = []
@@ -77,7 +80,7 @@ class Mouth:
     @property
     def has_voice(self) -> bool:
         """Whether sentences are heard and not only shown."""
-        return self._words is not None
+        return self._speaks
 
     def say(self, say: Say, now: float) -> None:
         """Say it when its turn comes; a warning cuts whatever is less."""
@@ -100,11 +103,11 @@ class Mouth:
 
     def tone(self, kind: ToneKind, now: float) -> None:
         """A tone sounds at once if nothing is being said; the next sentence follows it."""
-        if self._words is None or self._now is not None:
+        if self._words is None or (self._speaks and self._now is not None):
             return
         clip = self._words.tone(kind)
         at = max(now, self._free_at)
-        if self._sound(clip, at):
+        if self._sound(clip, at, now):
             self._free_at = at + clip.seconds
 
     def over(self, now: float) -> int | None:
@@ -116,10 +119,16 @@ class Mouth:
         self._next(now)
         return number
 
-    def lose(self, why: str) -> None:
-        """There is no voice from now on."""
+    def _lose_voice(self, why: str) -> None:
+        """No sentence is said from now on; tones still sound."""
+        if self._speaks:
+            self._speaks = False
+            self._on_lost(why)
+
+    def _lose_output(self, why: str) -> None:
+        """Nothing sounds from now on."""
         if self._words is not None:
-            self._words = None
+            self._words, self._speaks = None, False
             self._on_lost(why)
 
     def close(self, now: float) -> None:
@@ -131,24 +140,24 @@ class Mouth:
             return
         say = self._waiting.pop(0)
         at = max(now, self._free_at)
-        self._now = _Speaking(say, at + self._speak(say, at))
+        self._now = _Speaking(say, at + self._speak(say, at, now))
 
-    def _speak(self, say: Say, at: float) -> float:
+    def _speak(self, say: Say, at: float, now: float) -> float:
         """Sound it and tell how long it takes (s)."""
-        if self._words is not None:
+        if self._words is not None and self._speaks:
             try:
                 clip = self._words.sentence(say.text)
             except VoiceLost as lost:
-                self.lose(str(lost))
+                self._lose_voice(str(lost))
             else:
-                if self._sound(clip, at):
+                if self._sound(clip, at, now):
                     return clip.seconds
         return READING_SECONDS_PER_WORD * len(say.text.split())
 
-    def _sound(self, clip: AudioBlock, at: float) -> bool:
+    def _sound(self, clip: AudioBlock, at: float, now: float) -> bool:
         try:
-            self._output.start(clip, at)
+            self._output.start(clip, at, now)
         except VoiceLost as lost:
-            self.lose(str(lost))
+            self._lose_output(str(lost))
             return False
         return True

@@ -8,11 +8,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from pathlib import Path
 
+import numpy as np
+
 from callout.audio_block import AudioBlock
 from callout.engine.effects import ToneKind
 from callout.voice.choose import make_voice
 from callout.voice.clips import CLIP_RATE, Clips
 from callout.voice.loudspeaker import Loudspeaker
+from callout.voice.protocol import VoiceLost
 from callout.voice.tones import tone
 from callout.voice.track import Track
 
@@ -20,7 +23,7 @@ from callout.voice.track import Track
 class Nowhere:
     """No sound: the text is shown."""
 
-    def start(self, clip: AudioBlock, at: float) -> None:
+    def start(self, clip: AudioBlock, at: float, now: float) -> None:
         """Nothing sounds."""
 
     def cut(self, at: float) -> None:
@@ -36,8 +39,9 @@ class ToFile:
     def __init__(self, path: Path) -> None:
         self._track = Track(path, CLIP_RATE)
 
-    def start(self, clip: AudioBlock, at: float) -> None:
+    def start(self, clip: AudioBlock, at: float, now: float) -> None:
         """Lay the clip at its time."""
+        del now
         self._track.lay(clip, at)
 
     def cut(self, at: float) -> None:
@@ -50,20 +54,27 @@ class ToFile:
 
 
 class ToLoudspeaker:
-    """Out of a loudspeaker, now: session time and the world's are one."""
+    """Out of a loudspeaker: session time and the world's are one.
+
+    A clip that is to sound in a moment is handed over at once, behind what still
+    sounds and the silence between the two, so that no tone is cut by the
+    sentence after it and the gap does not depend on when the loop wakes up.
+    """
 
     def __init__(self, loudspeaker: Loudspeaker) -> None:
         self._loudspeaker = loudspeaker
+        self._ends_at = 0.0
 
-    def start(self, clip: AudioBlock, at: float) -> None:
-        """Say the clip."""
-        del at
-        self._loudspeaker.play(clip)
+    def start(self, clip: AudioBlock, at: float, now: float) -> None:
+        """Say the clip behind what still sounds."""
+        silence = max(0.0, at - max(now, self._ends_at))
+        self._loudspeaker.play(_after(silence, clip), follow=True)
+        self._ends_at = at + clip.seconds
 
     def cut(self, at: float) -> None:
         """Be silent."""
-        del at
         self._loudspeaker.stop()
+        self._ends_at = at
 
     def close(self, at: float) -> None:
         """Give the device back."""
@@ -71,20 +82,51 @@ class ToLoudspeaker:
         self._loudspeaker.close()
 
 
-class PreparedWords:
-    """Sentences from kept clips, tones by code."""
+def _after(seconds: float, clip: AudioBlock) -> AudioBlock:
+    """The clip behind so much silence."""
+    if not seconds:
+        return clip
+    silence = np.zeros(round(seconds * clip.rate), np.float32)
+    return AudioBlock(np.concatenate((silence, clip.samples)), clip.rate)
 
-    def __init__(self, clips: Clips) -> None:
-        self._clips = clips
+
+class OnlyTones:
+    """Tones by code, and no sentence: what is left when no voice can be made.
+
+    Args:
+        why: there is no voice, in a sentence for people
+    """
+
+    def __init__(self, why: str) -> None:
+        self._why = why
         self._tones = {kind: tone(kind, CLIP_RATE) for kind in ToneKind}
 
     def sentence(self, text: str) -> AudioBlock:
-        """The sentence as sound.  Raises VoiceLost."""
-        return self._clips.get(text)
+        """Raises VoiceLost."""
+        del text
+        raise VoiceLost(self._why)
 
     def tone(self, kind: ToneKind) -> AudioBlock:
         """The tone as sound."""
         return self._tones[kind]
+
+    def prepare(self, sentences: Iterable[str]) -> None:
+        """Nothing can be made ahead."""
+
+    def close(self) -> None:
+        """Nothing is being made."""
+
+
+class PreparedWords(OnlyTones):
+    """Sentences from kept clips, tones by code."""
+
+    def __init__(self, clips: Clips) -> None:
+        super().__init__("")
+        self._clips = clips
+
+    def sentence(self, text: str) -> AudioBlock:
+        """The sentence as sound.  Raises VoiceLost."""
+        return self._clips.get(text)
 
     def prepare(self, sentences: Iterable[str]) -> None:
         """Make these ahead, in the background."""
@@ -98,3 +140,11 @@ class PreparedWords:
 def prepared_words(voice: str, folder: Path, but_not: Collection[str] = ()) -> PreparedWords:
     """The named voice with its clips.  Raises VoiceLost if there is none."""
     return PreparedWords(Clips(make_voice(voice, but_not), folder))
+
+
+def words_or_tones(voice: str, folder: Path) -> OnlyTones:
+    """The named voice with its clips; tones alone if there is none."""
+    try:
+        return prepared_words(voice, folder)
+    except VoiceLost as lost:
+        return OnlyTones(str(lost))

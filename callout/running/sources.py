@@ -1,0 +1,62 @@
+"""Where a live session's sound comes from, and when it is not to be listened to.
+
+Rule of this file: sound in real time only; what a source gives carries session time.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from callout.audio_block import AudioBlock
+from callout.ear.capture import Microphone
+from callout.ear.from_file import blocks as file_blocks
+from callout.running.clock import SessionClock
+from callout.running.mouth import Mouth
+from callout.running.settings import Device
+
+DEAF_AFTER_SPEECH = 0.25
+"""Seconds for which the ear stays closed after a sentence: a room's echo of it."""
+
+Source = Callable[[], Iterator[AudioBlock | None]]
+"""Opens the sound; called again when it ended or failed."""
+
+
+def source(listen: Device | Path, clock: SessionClock) -> Source:
+    """Give a microphone's sound, opened anew each time, or a recording's, once."""
+    if isinstance(listen, Path):
+        recording = _paced(file_blocks(listen), clock)
+        return lambda: recording
+    return lambda: _caught(listen.words, clock)
+
+
+def speaks(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
+    """Tell whether callout speaks, or did a moment ago."""
+    last = [-DEAF_AFTER_SPEECH]
+
+    def speaking() -> bool:
+        if mouth.has_voice and mouth.ends_at is not None:
+            last[0] = clock.now()
+        return clock.now() - last[0] < DEAF_AFTER_SPEECH
+
+    return speaking
+
+
+def _caught(words: str, clock: SessionClock) -> Iterator[AudioBlock | None]:
+    """What a microphone gives; None now and then, so that a listener can stop."""
+    microphone = Microphone(words, now=clock.now)
+    try:
+        while True:
+            yield microphone.read()
+    finally:
+        microphone.close()
+
+
+def _paced(blocks: Iterator[AudioBlock], clock: SessionClock) -> Iterator[AudioBlock]:
+    """A recording as if it were heard now."""
+    began = clock.now()
+    for block in blocks:
+        moved = AudioBlock(block.samples, block.rate, began + block.captured_at)
+        time.sleep(max(0.0, moved.ends_at - clock.now()))
+        yield moved
