@@ -14,6 +14,7 @@ from callout.engine.effects import Effect, Listen, Record, Say, Show, StopSaying
 from callout.engine.events import Clock, Event, Lost, SpeechEnded
 from callout.engine.session import Session
 from callout.logbook.errors import LogbookError
+from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 from callout.running.clock import SessionClock
 from callout.running.mouth import Mouth
@@ -34,11 +35,11 @@ class Written:
     logbook: Logbook | None
     session: int
 
-    def append(self, event: Event, effects: tuple[Effect, ...], clock: SessionClock) -> None:
+    def append(self, event: Event, effects: tuple[Effect, ...], stamp: Stamp) -> None:
         """Write the event and its facts.  Raises LogbookError."""
         if self.logbook is not None:
             facts = [effect for effect in effects if isinstance(effect, Record)]
-            self.logbook.append(self.session, event, facts, clock.stamp(clock.now()))
+            self.logbook.append(self.session, event, facts, stamp)
 
 
 class Conductor:
@@ -65,13 +66,22 @@ class Conductor:
         self._screen = screen
 
     def handle(self, event: Event) -> None:
-        """Decide, write down, carry out."""
-        effects = self.session.handle(event, self.clock.now())
+        """Decide, write down, carry out.
+
+        The time written down is the time the session was given: a replay a
+        millisecond off would find another deadline due, or an answer late.
+        """
+        now = self.clock.now()
+        effects = self.session.handle(event, now)
+        lost = ""
         try:
-            self.written.append(event, effects, self.clock)
+            self.written.append(event, effects, self.clock.stamp(now))
         except LogbookError as error:
-            self._lose_logbook(str(error))
+            lost = str(error)
         self.carry_out(effects)
+        if lost:
+            # Afterwards: the effects may cut what is being said.
+            self._lose_logbook(lost)
 
     def carry_out(self, effects: tuple[Effect, ...]) -> None:
         """Do what the engine ordered, in its order."""

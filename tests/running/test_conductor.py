@@ -163,3 +163,54 @@ def test_a_voice_that_fails_is_told_once_and_sentences_take_the_time_of_reading(
     assert mouth.ends_at is not None
     assert mouth.ends_at > 2.0
     assert not mouth.has_voice
+
+
+class Ticking(RecordingClock):
+    """A real clock in small: a millisecond goes by whenever anybody looks at it."""
+
+    def now(self) -> float:
+        self.move(super().now() + 0.001)
+        return super().now()
+
+
+def conductor_of(clock: RecordingClock, written: Written, words: Words) -> Conductor:
+    mouth = Mouth(words, Heap(), lambda why: None)
+    return Conductor(Session(load(EXAMPLE)), written, clock, mouth, lambda grammar: None, Lines())
+
+
+def test_a_replay_of_the_log_gives_the_same_state_to_the_last_digit(tmp_path: Path):
+    """Each event is written down with the very time that the session was given."""
+    clock = Ticking()
+    with Logbook.open(tmp_path / "log.db") as logbook:
+        number = logbook.begin("rig", "1", "rig.yaml", "0", clock.stamp(0.0))
+        conductor = conductor_of(clock, Written(logbook, number), Words())
+        conductor.handle(SessionOpened(("walk-round",)))
+        for _ in range(40):
+            clock.move(RecordingClock.now(clock) + 2.5)
+            conductor.pass_time()
+        again = Session(load(EXAMPLE))
+        for at, event in logbook.events(number):
+            again.handle(event, at)
+
+    assert conductor.session.state == again.state
+
+
+def test_that_the_logbook_is_lost_is_said_after_what_the_event_itself_cuts(tmp_path: Path):
+    """An answer cuts what is being said; the news of the logbook must not be among it."""
+    clock = RecordingClock()
+    logbook = Logbook.open(tmp_path / "log.db")
+    number = logbook.begin("rig", "1", "rig.yaml", "0", clock.stamp(0.0))
+    words = Words()
+    conductor = conductor_of(clock, Written(logbook, number), words)
+    conductor.handle(SessionOpened(("walk-round",)))
+    logbook.finish(number, "ended", clock.stamp(1.0))  # from now on it takes no event
+    clock.move(30.0)
+    grammar = conductor.session.state.grammar.serial
+    conductor.handle(Heard("closed", 1.0, grammar, 29.0, 29.5, "test"))
+    while (end := conductor.mouth.ends_at) is not None:
+        clock.move(end)
+        conductor.pass_time()
+
+    logbook.close()
+
+    assert "Logbook lost. Nothing is recorded from now on." in words.made
