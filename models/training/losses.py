@@ -1,0 +1,66 @@
+"""What the network is trained for: the phones, and the right phrase before its rivals.
+
+Rule of this file: log-probabilities in, one number out.
+"""
+
+from __future__ import annotations
+
+import torch
+from torch import Tensor
+from torch.nn import functional
+
+
+def scores(logp: Tensor, phones: Tensor, lengths: Tensor) -> Tensor:
+    """Exact CTC log-probability of each phone sequence.
+
+    Args:
+        logp: [items, steps, outputs]
+        phones: [items, k, longest], zeros after the end
+        lengths: [items, k], on the CPU
+
+    Returns:
+        [items, k]; -1e4 where the steps do not suffice
+    """
+    items, k, longest = phones.shape
+    steps = logp.shape[1]
+    spread = logp[:, None].expand(-1, k, -1, -1).reshape(items * k, steps, -1).transpose(0, 1)
+    lost = functional.ctc_loss(
+        spread, phones.reshape(items * k, longest), torch.full((items * k,), steps),
+        lengths.reshape(-1), reduction="none",
+    )
+    return -lost.clamp(max=1e4).reshape(items, k)
+
+
+def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor) -> Tensor:
+    """CTC loss of the likelier of two pronunciations, per phone, averaged.
+
+    Args:
+        logp: [batch, steps, outputs]
+        target: [2, batch, longest]
+        lengths: [2, batch], on the CPU
+    """
+    both = scores(logp, target.transpose(0, 1), lengths.T)
+    right = torch.logsumexp(both, 1)
+    weight = 1.0 / (4.0 + lengths[0]).to(logp.device)
+    possible = right > -5e3
+    return -(right * weight * possible).sum() / len(logp)
+
+
+def contest_loss(
+    logp: Tensor, target: Tensor, lengths: Tensor, rival: Tensor, rival_lengths: Tensor,
+    margin: float,
+) -> tuple[Tensor, Tensor]:
+    """Cross-entropy of the right phrase among its rivals, by exact CTC score.
+
+    This is the decision that a closed set of phrases makes; rivals get a head
+    start of `margin`, so that a narrow win is not enough.
+
+    Returns:
+        the loss, and the share of items that the right phrase wins
+    """
+    right = torch.logsumexp(scores(logp, target.transpose(0, 1), lengths.T), 1, keepdim=True)
+    others = scores(logp, rival, rival_lengths)
+    logits = torch.cat([right, others + margin], 1)
+    possible = right[:, 0] > -5e3
+    loss = -(functional.log_softmax(logits, 1)[:, 0].clamp(min=-30) * possible).mean()
+    return loss, (right[:, 0] > others.amax(1)).float().mean()
