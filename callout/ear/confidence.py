@@ -38,8 +38,8 @@ class Evidence:
         return lead, lead / self.frames, self.worst, self.frames / self.all_frames
 
 
-WEIGHTS = (0.0026, 0.5394, 1.1181, 1.4434)
-BIAS = 3.717
+WEIGHTS = (0.0045, 0.1796, 0.7752, 4.2103)
+BIAS = 0.786
 
 
 def certainty(evidence: Evidence) -> float:
