@@ -7,7 +7,7 @@ them ticks anything.
 from __future__ import annotations
 
 from callout.checklist.model import ListKind, ResumePolicy, Wait
-from callout.engine import answers, flow, wording
+from callout.engine import answers, closing, flow, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Status, applies
@@ -72,7 +72,7 @@ def resume(turn: Turn) -> None:
     policy = turn.aircraft.settings.resume
     turn.record("resumed", policy=policy.value)
     if turn.state.run is None:
-        flow.offer(turn)
+        closing.offer(turn)
         return
     if policy is ResumePolicy.REPEAT_LAST:
         _repeat_last(turn)
@@ -115,7 +115,7 @@ def _refresh(turn: Turn) -> None:
     """Reopen what went stale, then go on where the list now stands."""
     turn.set(back_to=None)
     if turn.state.run is None:
-        flow.offer(turn)
+        closing.offer(turn)
         return
     for index, item in enumerate(turn.items):
         mark = turn.run.marks[index]
@@ -216,13 +216,13 @@ def _break_off(turn: Turn, target: str) -> None:
     turn.tone(ToneKind.WARNING)
     if turn.state.run is not None:
         title = turn.checklist.title
-        flow.leave_list(turn, "aborted")
+        closing.leave_list(turn, "aborted")
         turn.say(wording.sentence(f"{title} aborted"))
     turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None, wanted="")
     if target:
         flow.open_list(turn, target, forced=False)
     else:
-        flow.offer(turn)
+        closing.offer(turn)
 
 
 def open_next(turn: Turn) -> None:
@@ -232,7 +232,7 @@ def open_next(turn: Turn) -> None:
     if plan:
         flow.open_list(turn, plan[0])
     else:
-        flow.offer(turn)
+        closing.offer(turn)
 
 
 def open_named(turn: Turn) -> None:
@@ -244,4 +244,4 @@ def open_named(turn: Turn) -> None:
 def end_session(turn: Turn) -> None:
     """The pilot ends it."""
     turn.hush()
-    flow.end(turn, "ended by the pilot")
+    closing.end(turn, "ended by the pilot")

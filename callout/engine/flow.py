@@ -6,8 +6,6 @@ first pending one of the list; deferred ones come back at a gate or at the end.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from callout.checklist.model import (
     Advise,
     Await,
@@ -18,12 +16,10 @@ from callout.checklist.model import (
     Need,
     Wait,
 )
-from callout.engine import timers, wording
+from callout.engine import closing, timers, wording
 from callout.engine.rules import State
 from callout.engine.state import Mark, Progress, Status, applies, open_items
 from callout.engine.turn import Turn
-
-OFFER_ANY = "Say open and the name of a list, or end session."
 
 
 def open_session(turn: Turn) -> None:
@@ -35,7 +31,10 @@ def open_session(turn: Turn) -> None:
     turn.record("session opened", "", aircraft=aircraft.name, revision=aircraft.revision)
     if aircraft.notice:
         turn.say(wording.sentence(aircraft.notice))
-    open_list(turn, turn.state.plan[0])
+    if turn.state.plan:
+        open_list(turn, turn.state.plan[0])
+    else:
+        closing.offer(turn)
 
 
 def unmet(turn: Turn, checklist: CheckList) -> tuple[Need, ...]:
@@ -80,9 +79,12 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
         overriding=None,
         back_to=None,
         held_since=None,
+        last=None,
     )
     turn.record("list opened", list_id, title=checklist.title)
     turn.say(wording.sentence(checklist.title))
+    if next_index(turn) is None:
+        turn.say("No item applies.")
     advance(turn)
 
 
@@ -110,9 +112,9 @@ def advance(turn: Turn) -> None:
     if index is not None:
         begin_item(turn, index)
     elif open_items(turn.aircraft, turn.state):
-        review(turn)
+        closing.review(turn)
     else:
-        close_list(turn)
+        closing.close_list(turn)
 
 
 def next_index(turn: Turn) -> int | None:
@@ -124,7 +126,8 @@ def next_index(turn: Turn) -> int | None:
     if pending is None:
         return deferred[0] if deferred else None
     before = [i for i in deferred if i < pending]
-    gate = turn.items[pending].gate
+    item = turn.items[pending]
+    gate = item.gate or isinstance(item.task, GoTo)  # leaving the list is its end
     return before[0] if gate and before else pending
 
 
@@ -161,7 +164,7 @@ def _go_to(turn: Turn, task: GoTo) -> None:
     turn.say(wording.prompt(turn.aircraft, turn.item))
     turn.mark(turn.state.item, Status.TICKED, "went on")
     turn.record("ticked", answer="went on", target=task.list_id)
-    leave_list(turn, "left" if open_items(turn.aircraft, turn.state) else "complete")
+    closing.leave_for_another(turn)
     open_list(turn, task.list_id)
 
 
@@ -169,9 +172,9 @@ def reask(turn: Turn) -> None:
     """Back to what is in hand, said again; timers go on."""
     turn.set(doubt=None, overriding=None, back_to=None)
     if turn.state.run is None:
-        offer(turn)
+        closing.offer(turn)
     elif turn.state.item is None:
-        review(turn)
+        closing.review(turn)
     else:
         turn.set(mode=item_state(turn.item))
         timer = turn.state.timer
@@ -180,59 +183,3 @@ def reask(turn: Turn) -> None:
             turn.ask(wording.time_left(round(left)))
         else:
             turn.ask(wording.prompt(turn.aircraft, turn.item))
-
-
-def review(turn: Turn) -> None:
-    """The end was reached with items open: say which."""
-    left = open_items(turn.aircraft, turn.state)
-    turn.set(mode=State.REVIEWING, item=None, timer=None)
-    turn.ask(wording.not_complete(turn.checklist, left, ()) + " Say go back, or proceed.")
-
-
-def overridden(turn: Turn) -> tuple[Item, ...]:
-    """Items of the running list that were overridden."""
-    pairs = zip(turn.items, turn.run.marks, strict=True)
-    return tuple(item for item, mark in pairs if mark.status is Status.OVERRIDDEN)
-
-
-def close_list(turn: Turn) -> None:
-    """The completion call, or the names of what is open; then what is next."""
-    left, forced = open_items(turn.aircraft, turn.state), overridden(turn)
-    whole = not left and not forced and not turn.run.forced
-    checklist = turn.checklist
-    outcome = "complete" if whole else "not complete"
-    turn.set(item=None)
-    leave_list(turn, outcome)
-    turn.say(
-        wording.complete(checklist) if whole else wording.not_complete(checklist, left, forced)
-    )
-    if checklist.kind is ListKind.NORMAL and not turn.state.plan:
-        end(turn, "all lists done")
-    else:
-        offer(turn)
-
-
-def leave_list(turn: Turn, outcome: str) -> None:
-    """File the running list under its outcome, open items by name."""
-    left = open_items(turn.aircraft, turn.state)
-    data = {"open": "; ".join(item.id for item in left)} if left else {}
-    forced = overridden(turn)
-    if forced:
-        data["overridden"] = "; ".join(item.id for item in forced)
-    turn.record(f"list {outcome}", turn.run.list_id, **data)
-    closed = (*turn.state.closed, replace(turn.run, outcome=outcome))
-    turn.set(closed=closed, run=None, item=None, timer=None, held_since=None)
-
-
-def offer(turn: Turn) -> None:
-    """Between lists: name the next one."""
-    turn.set(mode=State.READY, item=None)
-    plan = turn.state.plan
-    turn.ask(wording.next_list(turn.aircraft.list(plan[0])) if plan else OFFER_ANY)
-
-
-def end(turn: Turn, why: str) -> None:
-    """The session is over."""
-    turn.record("session ended", "", why=why)
-    turn.say("Session ended.")
-    turn.set(mode=State.ENDED, answer_due=None, timer=None)

@@ -5,7 +5,7 @@ Rule of this file: a killer item is never left by a word (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import answers, flow, wording
+from callout.engine import answers, closing, flow, wording
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
 
@@ -72,4 +72,4 @@ def leave_open(turn: Turn) -> None:
         turn.record("refused", words=turn.input.text, why=text)
         turn.ask(text, again=True)
         return
-    flow.close_list(turn)
+    closing.close_list(turn)

@@ -6,7 +6,7 @@ and the time for its answer starts again.
 
 from __future__ import annotations
 
-from callout.engine import flow, timers, wording
+from callout.engine import closing, timers, wording
 from callout.engine.commands import name_of_place
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
@@ -71,7 +71,7 @@ def who_is_next(turn: Turn) -> None:
     turn.hush()
     if turn.state.run is None:
         plan = turn.state.plan
-        turn.remark(wording.next_list(turn.aircraft.list(plan[0])) if plan else flow.OFFER_ANY)
+        turn.remark(wording.next_list(turn.aircraft.list(plan[0])) if plan else closing.OFFER_ANY)
         return
     assert turn.state.item is not None
     for index in range(turn.state.item + 1, len(turn.items)):

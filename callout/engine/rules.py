@@ -117,6 +117,9 @@ ITEM_STATES = frozenset({S.ASKING, S.ADVISING, S.TIMING, S.AWAITING})
 ONWARD = ITEM_STATES | {S.REVIEWING, S.READY, S.ENDED}
 """Where a finished item leads: the next item, the review, or out of the list."""
 
+INTO_LIST = ITEM_STATES | {S.READY, S.ENDED}
+"""Where opening a list leads: an item, or past it if it is refused or none applies."""
+
 
 def _rule(action: str, *to: State | frozenset[State]) -> Rule:
     states: set[State] = set()
@@ -132,11 +135,11 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.SAY_AGAIN: _rule("say_again"),
         T.STAND_BY: _rule("stand_by", S.STANDING_BY),
         T.DISREGARD: _rule("disregard", ITEM_STATES, S.READY, S.REVIEWING),
-        T.ABORT: _rule("abort", ITEM_STATES, S.READY),
+        T.ABORT: _rule("abort", INTO_LIST, S.REVIEWING),
         T.HELP: _rule("help_now"),
         T.WHERE_AM_I: _rule("where_am_i"),
         T.WHAT_IS_OPEN: _rule("what_is_open"),
-        T.CALL_PROCEDURE: _rule("call_procedure", ITEM_STATES),
+        T.CALL_PROCEDURE: _rule("call_procedure", INTO_LIST, S.REVIEWING),
         T.NOT_UNDERSTOOD: _rule("not_understood"),
         T.LATE: _rule("late"),
         T.SPEECH_ENDED: _rule("speech_ended"),
@@ -183,11 +186,11 @@ ASKED: Mapping[Trigger, Rule] = MappingProxyType(
 
 RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
     {
-        S.CLOSED: {T.OPENED: _rule("open_session", ITEM_STATES, S.READY)},
+        S.CLOSED: {T.OPENED: _rule("open_session", INTO_LIST)},
         S.READY: {
             **ALWAYS,
-            T.PROCEED: _rule("open_next", ITEM_STATES, S.READY),
-            T.OPEN_LIST: _rule("open_named", ITEM_STATES, S.READY),
+            T.PROCEED: _rule("open_next", INTO_LIST),
+            T.OPEN_LIST: _rule("open_named", INTO_LIST),
             T.OVERRIDE: _rule("ask_override", S.REASONING),
             T.CORRECTION: _rule("correction", ITEM_STATES, S.READY),
             T.WHO_IS_NEXT: _rule("who_is_next"),
@@ -206,7 +209,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             **IN_HAND,
             **ASKED,
             T.CONDITION_MET: _rule("condition_met", ONWARD),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.CONFIRMING: {
             **ALWAYS,
@@ -218,7 +221,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.WRONG_ANSWER: _rule("refuse_answer"),
             T.HOLD: _rule("hold", S.HOLDING),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.REASONING: {
             **ALWAYS,
@@ -226,7 +229,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
             T.HOLD: _rule("hold", S.HOLDING),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.CONFIRMING_OVERRIDE: {
             **ALWAYS,
@@ -234,18 +237,18 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
             T.HOLD: _rule("hold", S.HOLDING),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.STANDING_BY: {
             **ALWAYS,
             T.RESUME: _rule("leave_stand_by", ONWARD),
             T.HOLD: _rule("hold", S.HOLDING),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.HOLDING: {
             **ALWAYS,
             T.RESUME: _rule("resume", ONWARD),
-            T.TIME_MISSED: _rule("time_missed", ITEM_STATES, S.READY),
+            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.REVIEWING: {
             **ALWAYS,

@@ -7,7 +7,7 @@ is finished by time, and only when its whole time has passed.
 from __future__ import annotations
 
 from callout.checklist.model import Await
-from callout.engine import answers, flow, timers, wording
+from callout.engine import answers, closing, flow, timers, wording
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import Lost, NotUnderstood, Reading, Restored, Resumed, SpeechEnded
 from callout.engine.events import Stopped as StoppedEvent
@@ -96,7 +96,7 @@ def time_missed(turn: Turn) -> None:
     turn.say(wording.sentence(missed), Priority.WARNING)
     turn.set(timer=None)
     if task.missed:
-        flow.leave_list(turn, "aborted")
+        closing.leave_list(turn, "aborted")
         turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None)
         flow.open_list(turn, task.missed)
     else:
@@ -220,8 +220,8 @@ def stopped(turn: Turn) -> None:
     assert isinstance(event, StoppedEvent)
     turn.hush()
     if turn.state.run is not None:
-        flow.leave_list(turn, "left")
-    flow.end(turn, event.why)
+        closing.leave_list(turn, "left")
+    closing.end(turn, event.why)
 
 
 def nothing(turn: Turn) -> None:

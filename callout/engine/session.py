@@ -11,7 +11,17 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType, ModuleType
 
 from callout.checklist.model import Aircraft
-from callout.engine import answers, commands, flow, leaving, override, questions, sensing, timers
+from callout.engine import (
+    answers,
+    closing,
+    commands,
+    flow,
+    leaving,
+    override,
+    questions,
+    sensing,
+    timers,
+)
 from callout.engine.effects import Effect, Listen, Record
 from callout.engine.events import Event, Heard, Reading
 from callout.engine.grammar import grammar_of
@@ -24,6 +34,7 @@ Action = Callable[[Turn], None]
 
 ACTION_HOMES: tuple[ModuleType, ...] = (
     flow,
+    closing,
     answers,
     override,
     commands,

@@ -157,6 +157,11 @@ def not_complete(checklist: CheckList, open_: tuple[Item, ...], forced: tuple[It
     return sentence(text)
 
 
+def left(checklist: CheckList) -> str:
+    """The call of a list that was left before its end, nothing skipped."""
+    return sentence(f"{checklist.title} checklist left")
+
+
 def calls(aircraft: Aircraft) -> Iterator[str]:
     """Every sentence known beforehand, in the order of a flying day."""
     if aircraft.notice:
