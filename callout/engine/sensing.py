@@ -6,13 +6,17 @@ is finished by time, and only when its whole time has passed.
 
 from __future__ import annotations
 
-from callout.checklist.model import Await
+from decimal import Decimal
+
+from callout.checklist.model import Await, Gauge
 from callout.engine import answers, closing, flow, timers, wording
+from callout.engine.condition import held_from, reached
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import Lost, NotUnderstood, Reading, Restored, Resumed, SpeechEnded
 from callout.engine.events import Stopped as StoppedEvent
-from callout.engine.limits import Level, judge
+from callout.engine.limits import Level, Verdict, judge
 from callout.engine.rules import State
+from callout.engine.state import engine_state
 from callout.engine.turn import Turn
 from callout.words.say_numbers import say_duration
 
@@ -28,59 +32,50 @@ def watch_limits(turn: Turn) -> None:
     if gauge is None:
         turn.record("unknown gauge", "", gauge=event.gauge)
         return
+    if not event.value.is_finite():
+        turn.record("reading without a value", "", gauge=event.gauge)
+        return
     answers.keep_value(turn, gauge.id, event.value)
-    state = turn.checklist.engine_state if turn.state.run is not None else "any"
-    verdict = judge(gauge, state, event.value)
+    verdict = judge(gauge, engine_state(turn.aircraft, turn.state), event.value)
     for level in (Level.NEVER, Level.CAUTION):
         key = f"{gauge.id}/{level.name}"
         if verdict.level is level and key not in turn.state.passed:
-            _announce(turn, gauge.id, level)
+            _announce(turn, gauge, event.value, verdict)
+            turn.set(passed=turn.state.passed | {key})
         if verdict.level is not level:
             turn.set(passed=turn.state.passed - {key})
 
 
-def _announce(turn: Turn, gauge_id: str, level: Level) -> None:
-    event = turn.event
-    assert isinstance(event, Reading)
-    gauge = turn.aircraft.gauge(gauge_id)
-    state = turn.checklist.engine_state if turn.state.run is not None else "any"
-    verdict = judge(gauge, state, event.value)
-    grave = level is Level.NEVER
-    turn.set(passed=turn.state.passed | {f"{gauge_id}/{level.name}"})
+def _announce(turn: Turn, gauge: Gauge, value: Decimal, verdict: Verdict) -> None:
+    grave = verdict.level is Level.NEVER
     fact = "limit passed" if grave else "caution"
-    turn.record(fact, gauge=gauge_id, value=str(event.value), limit=str(verdict.limit))
+    turn.record(fact, gauge=gauge.id, value=str(value), limit=str(verdict.limit))
     turn.tone(ToneKind.WARNING if grave else ToneKind.CAUTION)
-    text = wording.out_of_range(turn.aircraft, gauge, event.value, verdict)
+    text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
     turn.say(text, Priority.WARNING if grave else Priority.CAUTION)
 
 
 def take_reading(turn: Turn) -> None:
-    """Keep track of how long an awaited condition has held."""
+    """Keep track of how long an awaited condition has held, held or standing by as well."""
     event = turn.event
     assert isinstance(event, Reading)
-    if turn.state.mode is not State.AWAITING:
-        return
-    task = turn.item.task
-    assert isinstance(task, Await)
-    if task.condition.gauge != event.gauge:
-        return
-    if not task.condition.band.holds(event.value):
-        turn.set(held_since=None)
-    elif turn.state.held_since is None:
-        turn.set(held_since=turn.now)
+    met = reached(turn.aircraft, turn.state, event)
+    turn.set(held_since=held_from(turn.aircraft, turn.state, event))
+    if met and turn.state.timer is not None:
+        # Not ticked while the pilot is busy with something else, but it came in time.
+        turn.set(timer=None)
+        turn.record("reached", value=str(event.value))
 
 
 def condition_met(turn: Turn) -> None:
     """A measured condition is fulfilled: the gauge answered."""
-    values = dict(turn.state.values)
-    task = turn.item.task
-    assert isinstance(task, Await)
-    value = values[task.condition.gauge]
-    gauge = turn.aircraft.gauge(task.condition.gauge)
-    answers.tick(turn, str(value))
+    event = turn.event
+    assert isinstance(event, Reading)
+    gauge = turn.aircraft.gauge(event.gauge)
+    answers.tick(turn, str(event.value))
     turn.set(last=None)
     turn.hush()
-    turn.say(wording.read_back(turn.aircraft, gauge, value))
+    turn.say(wording.read_back(turn.aircraft, gauge, event.value))
     flow.advance(turn)
 
 
@@ -184,6 +179,8 @@ def part_lost(turn: Turn) -> None:
     event = turn.event
     assert isinstance(event, Lost)
     turn.record("lost", "", part=event.part, what=event.what)
+    if event.part == "feed":
+        turn.set(held_since=None)  # nobody looks from now on
     ways = {
         "microphone": "Microphone lost. Answer by the keys.",
         "voice": "Voice lost. Read the screen.",
@@ -209,6 +206,7 @@ def came_back(turn: Turn) -> None:
     turn.record("came back", gap=f"{event.gap:.1f}")
     where = wording.sentence(turn.checklist.title) if turn.state.run is not None else ""
     turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
+    turn.set(held_since=None)  # nobody looked meanwhile
     at = f" Item {turn.item.call}." if turn.state.item is not None else ""
     gap = say_duration(max(1, round(event.gap)))
     turn.ask(f"Interrupted for {gap}. {where}{at} Say resume.")

@@ -146,6 +146,15 @@ def current(aircraft: Aircraft, state: SessionState) -> tuple[CheckList, Item]:
     return checklist, tuple(checklist.items())[state.item]
 
 
+def engine_state(aircraft: Aircraft, state: SessionState) -> str:
+    """Which limits apply: those of the running list; between lists, of the last one.
+
+    An engine does not stop when a list is closed.
+    """
+    run = state.run or (state.closed[-1] if state.closed else None)
+    return aircraft.list(run.list_id).engine_state if run is not None else "any"
+
+
 def applies(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:
     """Whether the choices made so far leave the item in the list."""
     made = dict(choices)

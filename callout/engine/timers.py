@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import Enum
 
-from callout.checklist.model import Aircraft, Await, Wait
+from callout.checklist.model import Aircraft, Wait
 from callout.engine.rules import State
 from callout.engine.state import SessionState, Timer, current
 
@@ -22,7 +22,6 @@ class Due(Enum):
     MARK = "mark of a timed wait"
     WAIT = "end of a timed wait"
     LIMIT = "time limit of a condition"
-    HELD = "a condition has held long enough"
 
 
 #: In these an answer is not waited for, however long it takes.
@@ -36,10 +35,6 @@ def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]
         found.append((state.answer_due, Due.ANSWER))
     if state.timer is not None and not state.timer.over:
         found += _timer_deadlines(aircraft, state, state.timer)
-    if state.held_since is not None and state.mode is State.AWAITING:
-        task = current(aircraft, state)[1].task
-        assert isinstance(task, Await)
-        found.append((state.held_since + task.condition.seconds, Due.HELD))
     return sorted(found, key=lambda pair: pair[0])
 
 

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 
-from callout.checklist.model import Aircraft, Await
+from callout.checklist.model import Aircraft
 from callout.engine import events as ev
+from callout.engine.condition import reached
 from callout.engine.rules import State, Trigger
-from callout.engine.state import SessionState, current
+from callout.engine.state import SessionState
 from callout.engine.timers import Due, due
 from callout.words.resolve import Outcome
 from callout.words.understand import Match, understand
@@ -31,7 +32,6 @@ DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
         Due.MARK: Trigger.MARK,
         Due.WAIT: Trigger.TIME_DONE,
         Due.LIMIT: Trigger.TIME_MISSED,
-        Due.HELD: Trigger.CONDITION_MET,
     }
 )
 
@@ -97,7 +97,8 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
         kind = due(aircraft, state)
         return Input(DUE_TRIGGERS[kind] if kind else Trigger.NOTHING)
     if isinstance(event, ev.Reading):
-        return Input(_reading(aircraft, state, event))
+        met = state.mode is State.AWAITING and reached(aircraft, state, event)
+        return Input(Trigger.CONDITION_MET if met else Trigger.READING)
     return Input(SIMPLE[type(event)])
 
 
@@ -128,15 +129,3 @@ def _meaning(match: Match, text: str) -> Input:
         doubtful = match.numbers.outcome is Outcome.CONFIRM
         return Input(Trigger.CORRECT_VALUE, text, argument, values, doubtful)
     return Input(NUMBER_TRIGGERS[match.numbers.outcome], text, argument, values)
-
-
-def _reading(aircraft: Aircraft, state: SessionState, event: ev.Reading) -> Trigger:
-    """A reading that fulfils the awaited condition at once, or any other."""
-    if state.mode is not State.AWAITING:
-        return Trigger.READING
-    task = current(aircraft, state)[1].task
-    assert isinstance(task, Await)
-    condition = task.condition
-    at_once = condition.seconds <= 0 and condition.gauge == event.gauge
-    met = at_once and condition.band.holds(event.value)
-    return Trigger.CONDITION_MET if met else Trigger.READING

@@ -261,8 +261,7 @@ class Talking(RuleBasedStateMachine):
                 value = Decimal(dict(fact.data)["answer"])
                 state = self.plane.list(fact.about.partition("/")[0]).engine_state
                 assert wanted_band(item).holds(value)
-                if dict(fact.data)["by"] == "test":
-                    assert judge(gauge, state, value).level is not Level.NEVER
+                assert judge(gauge, state, value).level is not Level.NEVER
 
     def limits_are_called(
         self, before: SessionState, event: ev.Event, effects: tuple[Effect, ...]
@@ -273,7 +272,7 @@ class Talking(RuleBasedStateMachine):
         gauge = next((g for g in self.plane.gauges if g.id == event.gauge), None)
         if gauge is None:
             return
-        run = before.run
+        run = before.run or (before.closed[-1] if before.closed else None)
         state = self.plane.list(run.list_id).engine_state if run is not None else "any"
         verdict = judge(gauge, state, event.value)
         said = [e for e in effects if isinstance(e, Say) and e.priority is Priority.WARNING]
@@ -297,8 +296,6 @@ class Talking(RuleBasedStateMachine):
             if isinstance(event, ev.Clock) and isinstance(item.task, Wait):
                 assert before.timer is not None
                 assert after.now >= before.timer.began + item.task.seconds
-            elif isinstance(event, ev.Clock):
-                assert before.held_since is not None
             else:
                 assert isinstance(event, ev.SpeechEnded)
                 assert isinstance(item.task, Advise)
