@@ -54,10 +54,16 @@ def too_quick(turn: Turn) -> bool:
 def tick(turn: Turn, answer: str) -> None:
     """Tick the item in hand and write down by what."""
     assert turn.state.item is not None
+    remember(turn)
+    turn.mark(turn.state.item, Status.TICKED, answer)
+    turn.record("ticked", answer=answer, who=turn.item.who.value, **_evidence(turn))
+
+
+def remember(turn: Turn) -> None:
+    """Keep what this utterance changes, for disregard and correction."""
+    assert turn.state.item is not None
     index = turn.state.item
     turn.set(last=LastAct(turn.run.list_id, index, turn.run.marks[index]))
-    turn.mark(index, Status.TICKED, answer)
-    turn.record("ticked", answer=answer, who=turn.item.who.value, **_evidence(turn))
 
 
 def _evidence(turn: Turn) -> dict[str, str]:
@@ -93,6 +99,7 @@ def take_option(turn: Turn) -> None:
 
 def refuse_answer(turn: Turn) -> None:
     """A likely wrong answer: named, and the item stays open."""
+    drop_doubt(turn)
     turn.record("wrong answer", words=turn.input.text)
     turn.hush()
     turn.tone(ToneKind.NOT_UNDERSTOOD)
@@ -106,7 +113,13 @@ def refuse_answer(turn: Turn) -> None:
 
 def take_value(turn: Turn) -> None:
     """One value: judged against limits and range."""
+    drop_doubt(turn)
     accept_value(turn, turn.input.values[0])
+
+
+def drop_doubt(turn: Turn) -> None:
+    """Back to the item itself: what was to be confirmed no longer is."""
+    turn.set(doubt=None, mode=flow.item_state(turn.item))
 
 
 def wanted_band(item: Item) -> Band:
@@ -128,7 +141,6 @@ def accept_value(turn: Turn, value: Decimal) -> None:
         return
     if too_quick(turn):
         return
-    turn.set(doubt=None)
     keep_value(turn, gauge.id, value)
     tick(turn, str(value))
     turn.hush()
@@ -154,7 +166,6 @@ def refuse_value(turn: Turn, value: Decimal, verdict: Verdict) -> None:
     never = verdict.level is Level.NEVER
     fact = "limit passed" if never else "out of range"
     turn.record(fact, gauge=gauge.id, value=str(value), limit=str(verdict.limit))
-    turn.set(doubt=None, mode=flow.item_state(turn.item))
     turn.hush()
     if never:
         turn.tone(ToneKind.WARNING)
@@ -165,6 +176,7 @@ def refuse_value(turn: Turn, value: Decimal, verdict: Verdict) -> None:
 
 def refuse_impossible(turn: Turn) -> None:
     """A number that the gauge cannot show was misheard or misread."""
+    drop_doubt(turn)
     turn.record("impossible value", words=turn.input.text)
     turn.hush()
     turn.tone(ToneKind.NOT_UNDERSTOOD)
@@ -200,24 +212,31 @@ def value_confirmed(turn: Turn) -> None:
     """The pilot affirmed the value read back."""
     assert turn.state.doubt is not None
     value = turn.state.doubt.values[0]
-    turn.set(doubt=None, mode=flow.item_state(turn.item))
+    drop_doubt(turn)
     accept_value(turn, value)
 
 
 def value_denied(turn: Turn) -> None:
     """Not that one: asked for again, as digits."""
     turn.record("value denied")
-    turn.set(doubt=None, mode=flow.item_state(turn.item))
+    drop_doubt(turn)
     turn.hush()
     turn.ask(f"Say the digits. {wording.prompt(turn.aircraft, turn.item)}", again=True)
 
 
 def not_confirmed(turn: Turn) -> None:
-    """Negative or unable: the item stays open, and the ways on are named."""
+    """Negative or unable: the item stays open, and the ways on are named.
+
+    An item that ends by itself, by time or by being said, waits for resume.
+    """
     turn.record("not confirmed", words=turn.input.text)
     turn.hush()
+    mode, by_itself = turn.state.mode, turn.state.mode in (State.ADVISING, State.TIMING)
     ways = "override" if turn.item.killer else "defer, skip"
-    turn.ask(f"Stays open. {turn.item.call}. Say the answer, {ways}, hold, or abort.", again=True)
+    first = "resume" if by_itself else "the answer"
+    turn.ask(f"Stays open. {turn.item.call}. Say {first}, {ways}, hold, or abort.", again=True)
+    if by_itself:
+        turn.set(back_to=mode, mode=State.STANDING_BY, answer_due=None)
 
 
 def reopen(turn: Turn, index: int, why: str) -> None:
@@ -227,64 +246,7 @@ def reopen(turn: Turn, index: int, why: str) -> None:
     turn.mark(index, Status.PENDING)
     about = f"{turn.run.list_id}/{item.id}"
     turn.record("reopened", about, why=why, was=was.answer or was.status.value)
+    if turn.state.last is not None and turn.state.last.item == index:
+        turn.set(last=None)  # it was of this list: opening a list forgets the last one's
     if isinstance(item.task, Choose):
         turn.set(choices=tuple(p for p in turn.state.choices if p[0] != item.id))
-
-
-def correct_answer(turn: Turn) -> None:
-    """`correction` with an answer of the last item: replaces what was said for it."""
-    last = turn.state.last
-    assert last is not None
-    reopen(turn, last.item, "correction")
-    turn.hush()
-    _retake(turn, last.item)
-    tick(turn, turn.input.argument)
-    turn.tone(ToneKind.HEARD)
-    flow.advance(turn)
-
-
-def _retake(turn: Turn, index: int) -> None:
-    """Back to an item that was answered before; its call was said long ago."""
-    turn.set(item=index, timer=None, doubt=None, held_since=None, queried=True)
-    turn.set(mode=flow.item_state(turn.item))
-
-
-def correct_value(turn: Turn) -> None:
-    """`correction` with a value: judged as the first one was."""
-    last = turn.state.last
-    assert last is not None
-    reopen(turn, last.item, "correction")
-    _retake(turn, last.item)
-    if turn.input.doubtful:
-        ask_which_value(turn)
-    elif turn.input.values:
-        accept_value(turn, turn.input.values[0])
-    else:
-        refuse_impossible(turn)
-
-
-def back_to_last(turn: Turn, why: str) -> bool:
-    """Reopen what the last utterance ticked and ask it again; False if there is nothing."""
-    last = turn.state.last
-    if last is None or not _in_reach(turn, last):
-        return False
-    if turn.run.marks[last.item] == last.before:
-        return False
-    reopen(turn, last.item, why)
-    turn.set(last=None)
-    turn.hush()
-    flow.begin_item(turn, last.item)
-    return True
-
-
-def _in_reach(turn: Turn, last: LastAct) -> bool:
-    """Whether the last act's list runs, or was closed just now and can be reopened."""
-    state = turn.state
-    if state.run is not None:
-        return state.run.list_id == last.list_id
-    if not state.closed or state.closed[-1].list_id != last.list_id:
-        return False
-    run = state.closed[-1]
-    turn.set(run=run, closed=state.closed[:-1])
-    turn.record("list reopened", run.list_id)
-    return True

@@ -6,8 +6,8 @@ them ticks anything.
 
 from __future__ import annotations
 
-from callout.checklist.model import ListKind, ResumePolicy, Wait
-from callout.engine import answers, closing, flow, wording
+from callout.checklist.model import Advise, ListKind, ResumePolicy, Wait
+from callout.engine import answers, closing, correcting, flow, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Status, applies
@@ -160,7 +160,7 @@ def disregard(turn: Turn) -> None:
     if turn.state.mode in dialogue + silent:
         turn.hush()
         flow.reask(turn)
-    elif not answers.back_to_last(turn, "disregard"):
+    elif not correcting.back_to_last(turn, "disregard"):
         turn.hush()
         turn.say("Nothing to disregard.")
         flow.reask(turn)
@@ -168,16 +168,23 @@ def disregard(turn: Turn) -> None:
 
 def correction(turn: Turn) -> None:
     """`correction` alone: the last item is asked again."""
-    if not answers.back_to_last(turn, "correction"):
+    if not correcting.back_to_last(turn, "correction"):
         turn.hush()
         turn.say("Nothing to correct.")
         flow.reask(turn)
 
 
 def go_back(turn: Turn) -> None:
-    """To the applying item before this one; its tick no longer counts."""
+    """To the applying item before this one; its tick no longer counts.
+
+    Advice is passed over: it would end by itself and lead straight back here.
+    """
     assert turn.state.item is not None
-    before = [i for i in range(turn.state.item) if applies(turn.items[i], turn.state.choices)]
+    before = [
+        i
+        for i, item in enumerate(turn.items[: turn.state.item])
+        if applies(item, turn.state.choices) and not isinstance(item.task, Advise)
+    ]
     turn.hush()
     if not before:
         turn.say("This is the first item.")

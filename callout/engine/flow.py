@@ -80,6 +80,7 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
         back_to=None,
         held_since=None,
         last=None,
+        aside=None,
     )
     turn.record("list opened", list_id, title=checklist.title)
     turn.say(wording.sentence(checklist.title))
@@ -133,24 +134,32 @@ def next_index(turn: Turn) -> int | None:
 
 def begin_item(turn: Turn, index: int) -> None:
     """Take an item in hand and read it aloud."""
-    where = wording.place(turn.checklist, index)
+    where, aside = wording.place(turn.checklist, index), turn.state.aside
     turn.set(item=index, timer=None, doubt=None, overriding=None, queried=False, held_since=None)
+    turn.set(aside=None)
     if turn.run.marks[index].status is Status.DEFERRED:
         turn.say("Deferred item.")
     elif where:
         turn.say(where)
-    task = turn.item.task
     turn.record("asked")
-    if isinstance(task, GoTo):
-        _go_to(turn, task)
-        return
-    turn.set(mode=item_state(turn.item))
+    if isinstance(turn.item.task, GoTo):
+        _go_to(turn, turn.item.task)
+    elif aside is not None and aside[0] == index:
+        turn.set(timer=aside[1])
+        reask(turn)
+    else:
+        turn.set(mode=item_state(turn.item))
+        _start_timer(turn)
+        turn.ask(wording.prompt(turn.aircraft, turn.item))
+
+
+def _start_timer(turn: Turn) -> None:
+    task = turn.item.task
     if isinstance(task, Wait):
         turn.set(timer=timers.start(turn.now, task.seconds, task.marks))
         turn.record("timer started", seconds=f"{task.seconds:g}")
     if isinstance(task, Await) and task.within is not None:
         turn.set(timer=timers.start(turn.now, task.within))
-    turn.ask(wording.prompt(turn.aircraft, turn.item))
 
 
 def item_state(item: Item) -> State:

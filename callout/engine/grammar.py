@@ -70,6 +70,8 @@ def _universal_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phra
     for word, trigger in WORD_TRIGGERS.items():
         if trigger in known:
             level = settings.killer_certainty if word in WEIGHTY else settings.certainty
+            if word is Word.AFFIRM:  # it answers the item, if only with a value read back
+                level = certainty_for(aircraft, current(aircraft, state)[1])
             for text in forms(word):
                 yield Phrase(text, f"word:{word.name}", level)
 

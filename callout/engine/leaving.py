@@ -6,6 +6,7 @@ Rule of this file: a killer item is never left by a word (invariant 2).
 from __future__ import annotations
 
 from callout.engine import answers, closing, flow, wording
+from callout.engine.rules import State
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
 
@@ -18,6 +19,7 @@ def defer(turn: Turn) -> None:
     elif turn.run.marks[turn.state.item].status is Status.DEFERRED:
         refuse(turn, "Deferred once already. Say the answer, skip, or override.")
     else:
+        answers.remember(turn)
         turn.mark(turn.state.item, Status.DEFERRED)
         turn.record("deferred")
         turn.hush()
@@ -29,7 +31,11 @@ def refuse(turn: Turn, why: str) -> None:
     """A command that may not be followed here."""
     turn.record("refused", words=turn.input.text, why=why)
     turn.hush()
-    turn.ask(why, again=True)
+    if turn.state.mode is State.ADVISING:
+        turn.say(why)  # the advice is not done by saying something else
+        flow.reask(turn)
+    else:
+        turn.ask(why, again=True)
 
 
 def skip(turn: Turn) -> None:
@@ -41,6 +47,7 @@ def skip(turn: Turn) -> None:
     elif turn.run.marks[index].status is Status.DEFERRED and _before_gate(turn, index):
         refuse(turn, "It was deferred to this gate. Say the answer, or override.")
     else:
+        answers.remember(turn)
         turn.mark(index, Status.SKIPPED)
         turn.record("skipped")
         turn.hush()

@@ -7,7 +7,7 @@ then never complete (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import flow, wording
+from callout.engine import answers, flow, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Overriding, Status, open_items
@@ -30,17 +30,21 @@ def override_open(turn: Turn) -> None:
     """At a list's end: the first open item, a killer item before others."""
     left = open_items(turn.aircraft, turn.state)
     item = next((one for one in left if one.killer), left[0])
-    index = turn.items.index(item)
-    turn.set(item=index)
-    _begin(turn, Overriding(turn.run.list_id, index), item.call)
+    _begin(turn, Overriding(turn.run.list_id, turn.items.index(item)), item.call)
 
 
 def _begin(turn: Turn, subject: Overriding, name: str) -> None:
     turn.set(overriding=subject, mode=State.REASONING)
-    turn.record("override asked")
+    turn.record("override asked", _about(turn, subject))
     turn.hush()
     reasons = ", ".join(turn.aircraft.settings.reasons)
     turn.ask(f"Override {name}. Say the reason: {reasons}. Or negative.", again=True)
+
+
+def _about(turn: Turn, subject: Overriding) -> str:
+    if subject.item is None:
+        return subject.list_id
+    return f"{subject.list_id}/{turn.items[subject.item].id}"
 
 
 def take_reason(turn: Turn) -> None:
@@ -78,10 +82,11 @@ def override(turn: Turn) -> None:
         flow.open_list(turn, subject.list_id, forced=True)
         return
     turn.set(item=subject.item)
+    answers.remember(turn)
     turn.mark(subject.item, Status.OVERRIDDEN, subject.reason)
     turn.record("overridden", reason=subject.reason)
     turn.say(wording.sentence(f"{turn.item.call} overridden, {subject.reason}"))
-    turn.set(overriding=None, last=None)
+    turn.set(overriding=None)
     flow.advance(turn)
 
 

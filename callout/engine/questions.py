@@ -14,6 +14,14 @@ from callout.engine.turn import Turn
 from callout.words.say_numbers import say_duration
 
 
+def _reply(turn: Turn, text: str) -> None:
+    """Cut what is being said and answer; advice that was cut is said again."""
+    turn.hush()
+    turn.remark(text)
+    if turn.state.mode is State.ADVISING:
+        turn.ask(turn.state.prompt, again=True)
+
+
 def help_now(turn: Turn) -> None:
     """What can be said now: the answer first, then the ways on."""
     item_state = turn.state.run is not None and turn.state.item is not None
@@ -26,8 +34,7 @@ def help_now(turn: Turn) -> None:
             first_forms.setdefault(phrase.means, phrase.text)
     parts += first_forms.values()
     turn.record("help")
-    turn.hush()
-    turn.remark(f"You can say: {', '.join(parts)}.")
+    _reply(turn, f"You can say: {', '.join(parts)}.")
 
 
 def _worth_saying(means: str) -> bool:
@@ -40,15 +47,13 @@ def _worth_saying(means: str) -> bool:
 
 def say_why(turn: Turn) -> None:
     """The item's reason, as its author wrote it."""
-    turn.hush()
-    turn.remark(wording.sentence(turn.item.why) if turn.item.why else "No reason is written down.")
+    _reply(turn, wording.sentence(turn.item.why) if turn.item.why else "No reason is written down.")
 
 
 def where_am_i(turn: Turn) -> None:
     """List, place in it, item; the time left if a timer runs."""
-    turn.hush()
     if turn.state.run is None or turn.state.item is None:
-        turn.remark(wording.sentence(name_of_place(turn)))
+        _reply(turn, wording.sentence(name_of_place(turn)))
         return
     here = [i for i, item in enumerate(turn.items) if applies(item, turn.state.choices)]
     number = here.index(turn.state.item) + 1
@@ -56,28 +61,26 @@ def where_am_i(turn: Turn) -> None:
     if turn.state.timer is not None:
         left = round(timers.remaining(turn.state.timer, turn.now))
         text += f" {say_duration(left)} remaining."
-    turn.remark(text)
+    _reply(turn, text)
 
 
 def what_is_open(turn: Turn) -> None:
     """Open items of the running list by name."""
     left = open_items(turn.aircraft, turn.state)
-    turn.hush()
-    turn.remark(f"Open: {wording.names(left)}." if left else "Nothing is open.")
+    _reply(turn, f"Open: {wording.names(left)}." if left else "Nothing is open.")
 
 
 def who_is_next(turn: Turn) -> None:
     """The next item and who does it."""
-    turn.hush()
     if turn.state.run is None:
         plan = turn.state.plan
-        turn.remark(wording.next_list(turn.aircraft.list(plan[0])) if plan else closing.OFFER_ANY)
+        _reply(turn, wording.next_list(turn.aircraft.list(plan[0])) if plan else closing.OFFER_ANY)
         return
     assert turn.state.item is not None
     for index in range(turn.state.item + 1, len(turn.items)):
         item = turn.items[index]
         pending = turn.run.marks[index].status is Status.PENDING
         if pending and applies(item, turn.state.choices):
-            turn.remark(f"Next: {item.call}, {item.who.value}.")
+            _reply(turn, f"Next: {item.call}, {item.who.value}.")
             return
-    turn.remark("No further item.")
+    _reply(turn, "No further item.")

@@ -167,8 +167,8 @@ IN_HAND: Mapping[Trigger, Rule] = MappingProxyType(
         T.CORRECTION: _rule("correction", ITEM_STATES),
         T.CORRECT_ANSWER: _rule("correct_answer", ONWARD),
         T.CORRECT_VALUE: _rule("correct_value", ONWARD, S.CONFIRMING),
-        T.NEGATIVE: _rule("not_confirmed"),
-        T.UNABLE: _rule("not_confirmed"),
+        T.NEGATIVE: _rule("not_confirmed", S.STANDING_BY),
+        T.UNABLE: _rule("not_confirmed", S.STANDING_BY),
         T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
     }
 )
@@ -217,8 +217,8 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.NEGATIVE: _rule("value_denied", S.ASKING, S.AWAITING),
             T.VALUE: _rule("take_value", ONWARD),
             T.DOUBTFUL_VALUE: _rule("ask_which_value", S.CONFIRMING),
-            T.IMPOSSIBLE_VALUE: _rule("refuse_impossible"),
-            T.WRONG_ANSWER: _rule("refuse_answer"),
+            T.IMPOSSIBLE_VALUE: _rule("refuse_impossible", S.ASKING, S.AWAITING),
+            T.WRONG_ANSWER: _rule("refuse_answer", S.ASKING, S.AWAITING),
             T.HOLD: _rule("hold", S.HOLDING),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
             T.TIME_MISSED: _rule("time_missed", INTO_LIST),

@@ -12,7 +12,15 @@ from callout.checklist.model import Await, Gauge
 from callout.engine import answers, closing, flow, timers, wording
 from callout.engine.condition import held_from, reached
 from callout.engine.effects import Priority, ToneKind
-from callout.engine.events import Lost, NotUnderstood, Reading, Restored, Resumed, SpeechEnded
+from callout.engine.events import (
+    Heard,
+    Lost,
+    NotUnderstood,
+    Reading,
+    Restored,
+    Resumed,
+    SpeechEnded,
+)
 from callout.engine.events import Stopped as StoppedEvent
 from callout.engine.limits import Level, Verdict, judge
 from callout.engine.rules import State
@@ -22,6 +30,9 @@ from callout.words.say_numbers import say_duration
 
 #: After this many calls without an answer the list is parked.
 CALLS_BEFORE_PARKING = 2
+
+#: So often "not understood" is said about one prompt; then there is a tone only.
+TIMES_NOT_UNDERSTOOD = 3
 
 
 def watch_limits(turn: Turn) -> None:
@@ -136,6 +147,8 @@ def advice_said(turn: Turn) -> None:
     if event.say != turn.state.prompt_say:
         return
     turn.set(prompt_say=None)
+    if turn.state.prompt != wording.prompt(turn.aircraft, turn.item):
+        return
     answers.tick(turn, "said")
     turn.set(last=None)
     flow.advance(turn)
@@ -155,17 +168,25 @@ def no_answer(turn: Turn) -> None:
 
 
 def not_understood(turn: Turn) -> None:
-    """Refused, and said so; the prompt stays."""
+    """Refused, and said so; the prompt stays.
+
+    Said a few times only: more is talk beside the list, which must neither be
+    talked over for ever nor keep a silent pilot from being asked again.
+    """
     event = turn.event
-    guess = event.guess if isinstance(event, NotUnderstood) else turn.input.text
-    why = event.why if isinstance(event, NotUnderstood) else turn.input.text
-    turn.record("not understood", why=why, guess=guess)
-    turn.show(f"({guess}?)" if guess else "(?)", "pilot")
+    if isinstance(event, NotUnderstood):
+        turn.record("not understood", why=event.why, guess=event.guess)
+        turn.show(f"({event.guess}?)" if event.guess else "(?)", "pilot")
+    else:
+        assert isinstance(event, Heard)
+        turn.record("not understood", why=turn.input.text, guess=event.text)
     if turn.state.mode in (State.STANDING_BY, State.HOLDING, State.TIMING):
         # Talk beside a held list is usually not meant for it: a tone would nag.
         return
     turn.tone(ToneKind.NOT_UNDERSTOOD)
-    turn.remark("Not understood.")
+    turn.set(misheard=turn.state.misheard + 1)
+    if turn.state.misheard <= TIMES_NOT_UNDERSTOOD:
+        turn.remark("Not understood.")
 
 
 def late(turn: Turn) -> None:

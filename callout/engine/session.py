@@ -15,6 +15,7 @@ from callout.engine import (
     answers,
     closing,
     commands,
+    correcting,
     flow,
     leaving,
     override,
@@ -30,12 +31,16 @@ from callout.engine.state import SessionState
 from callout.engine.triggers import Input, classify
 from callout.engine.turn import Turn
 
+#: Asked while standing by, these are answered and the silence goes on.
+QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT})
+
 Action = Callable[[Turn], None]
 
 ACTION_HOMES: tuple[ModuleType, ...] = (
     flow,
     closing,
     answers,
+    correcting,
     override,
     commands,
     leaving,
@@ -95,7 +100,7 @@ def _prepare(turn: Turn) -> Rule | None:
     if rule is not None or state.mode is not State.STANDING_BY or state.back_to is None:
         return rule
     rule = rule_for(state.back_to, turn.input.trigger)
-    if rule is not None:
+    if rule is not None and turn.input.trigger not in QUESTIONS:
         due = turn.now + turn.aircraft.settings.answer_time
         turn.set(mode=state.back_to, back_to=None, answer_due=due)
     return rule

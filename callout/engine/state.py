@@ -118,7 +118,11 @@ class SessionState:
     #: how often the prompt was said without an answer
     times_asked: int = 0
     answer_due: float | None = None
+    #: how often words were not understood since the prompt
+    misheard: int = 0
     timer: Timer | None = None
+    #: a timed item that a correction went back from, and its timer, which runs on
+    aside: tuple[int, Timer] | None = None
     #: since when the awaited condition has held
     held_since: float | None = None
     doubt: Doubt | None = None

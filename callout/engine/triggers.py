@@ -105,7 +105,7 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
 def _heard(state: SessionState, event: ev.Heard) -> Input:
     match = understand(state.grammar, event.text)
     late = event.grammar != state.grammar.serial or event.began < state.asked_at
-    if match is not None and event.certainty < match.certainty:
+    if match is not None and not event.certainty >= match.certainty:  # so that NaN is refused
         return Input(Trigger.NOT_UNDERSTOOD, "not sure enough")
     if late and not _always(match):
         return Input(Trigger.LATE, event.text)

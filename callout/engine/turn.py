@@ -97,7 +97,9 @@ class Turn:
         return number
 
     def hush(self) -> None:
-        """Cut what is being said: it no longer holds."""
+        """Cut what is being said: it no longer holds, and a prompt among it was heard so far."""
+        if self.state.prompt_say is not None:
+            self.set(prompt_say=None, prompt_ended_at=self.now)
         self.effects.append(StopSaying())
 
     def tone(self, kind: ToneKind) -> None:
@@ -112,6 +114,7 @@ class Turn:
             prompt=prompt,
             prompt_say=number,
             prompt_ended_at=None,
+            misheard=0,
             answer_due=self.now + bound + self.aircraft.settings.answer_time,
         )
         if not again:
