@@ -97,6 +97,23 @@ def test_tokens_find_the_texts_that_listing_all_alignments_finds(seed: int, coun
     )
 
 
+def test_a_rare_word_has_its_price() -> None:
+    """A dear word costs what is written on it, in every place that scores are made."""
+    rows = posteriors(11, 6)
+    graph, dear = graph_of(("no no", "two")), WordGraph()
+    for arc in graph.arcs:
+        dear.join(arc.start, arc.word, arc.end, price=1.5 if arc.word == "no" else 0.0)
+    dear.nodes, dear.ends = graph.nodes, graph.ends
+    found = []
+    for one in (graph, dear):
+        passing = TokenPassing(compile_graph(one))
+        passing.push(rows)
+        found.append({path.text: path.score for path in passing.n_best(2)})
+
+    assert found[0]["no no"] - 3.0 == pytest.approx(found[1]["no no"], abs=1e-4)
+    assert found[0]["two"] == pytest.approx(found[1]["two"], abs=1e-4)
+
+
 @settings(max_examples=60, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), count=st.integers(4, 5))
 def test_the_forward_score_is_the_sum_over_all_alignments(seed: int, count: int) -> None:

@@ -25,6 +25,8 @@ Floats = NDArray[np.float32]
 
 CANDIDATES = 6
 """So many texts are compared."""
+PACE = 2.0
+"""Rows that a phone takes when somebody speaks neither fast nor slowly (80 ms)."""
 NO_RUNNER_UP = 20.0
 """Margin that counts as a mile (natural logarithm)."""
 
@@ -35,7 +37,8 @@ MEASURES: tuple[str, ...] = (
     "margin",
     "stray",
     "phones",
-    "pace",
+    "fast",
+    "slow",
     "missed",
     "words",
 )
@@ -97,12 +100,13 @@ def judge(
     if not meant:
         return None
     scores = _exact(rows, machine, [path for path, _ in meant])
+    exact, scores = scores, scores - np.array([path.price for path, _ in meant], np.float32)
     first = int(scores.argmax())
     best, means = meant[first]
     rivals = [place for place, (_, other) in enumerate(meant) if other != means]
     runner_up = max(rivals, key=lambda place: scores[place], default=None)
     margin = NO_RUNNER_UP if runner_up is None else float(scores[first] - scores[runner_up])
-    measures = measure(rows, machine, best, float(scores[first]), margin)
+    measures = measure(rows, machine, best, float(exact[first]), margin)
     text = "" if runner_up is None else meant[runner_up][0].text
     return Judgement(best.text, confidence.of(measures), best.words, text, measures)
 
@@ -125,7 +129,7 @@ def measure(
     )
     between = loss[spans[0][0] : spans[-1][1]]
     missed = float(between[~sounds[spans[0][0] : spans[-1][1]]].sum())
-    pace = (spans[-1][1] - spans[0][0]) / phones
+    pace = math.log((spans[-1][1] - spans[0][0]) / phones / PACE)
     return (
         1.0,
         math.sqrt(max(0.0, float(free.sum()) - score) / phones),
@@ -133,7 +137,8 @@ def measure(
         math.log1p(max(0.0, min(NO_RUNNER_UP, margin))),
         math.log1p(stray),
         math.log(phones),
-        abs(math.log(max(pace, 0.5) / 2.0)),
+        max(0.0, -pace),
+        max(0.0, pace),
         math.log1p(missed),
         math.log(len(path.words)),
     )

@@ -46,8 +46,9 @@ class Machine:
         begins_word: index of the word arc that a state begins, or -1, int32 [states]
         ends_word: the same for the state that ends it
         sources: states that arcs come from, grouped by the state they lead to, int32 [arcs]
+        prices: what each of these arcs costs, float32 [arcs]; 0 but for some words' beginnings
         firsts: where each state's group starts in `sources`, int32 [states]
-        targets, target_firsts: the same arcs the other way round
+        targets, target_prices, target_firsts: the same arcs the other way round
         finals: states at which a complete text may end, int32 [finals]
         final_nodes: word-graph node of each of these, int32 [finals]
         word_arcs: the arcs of the word graph, each once for each pronunciation
@@ -57,8 +58,10 @@ class Machine:
     begins_word: Ints
     ends_word: Ints
     sources: Ints
+    prices: NDArray[np.float32]
     firsts: Ints
     targets: Ints
+    target_prices: NDArray[np.float32]
     target_firsts: Ints
     finals: Ints
     final_nodes: Ints
@@ -69,13 +72,15 @@ class Machine:
         """How many states there are; state 0 is the silence before the first word."""
         return len(self.emits)
 
-    def into(self, state: int) -> Ints:
-        """Return the states that lead to this one, itself among them."""
-        return _group(self.sources, self.firsts, state)
+    def into(self, state: int) -> tuple[Ints, NDArray[np.float32]]:
+        """Return the states that lead to this one, itself among them, and the prices."""
+        group = _group(self.firsts, len(self.sources), state)
+        return self.sources[group], self.prices[group]
 
-    def out_of(self, state: int) -> Ints:
-        """Return the states that this one leads to, itself among them."""
-        return _group(self.targets, self.target_firsts, state)
+    def out_of(self, state: int) -> tuple[Ints, NDArray[np.float32]]:
+        """Return the states that this one leads to, itself among them, and the prices."""
+        group = _group(self.target_firsts, len(self.targets), state)
+        return self.targets[group], self.target_prices[group]
 
 
 def compile_graph(graph: WordGraph) -> Machine:
@@ -144,6 +149,13 @@ class _Building:
         self.into[tail] += lasts
         self.finals += [(state, node) for state in (tail, *lasts)]
 
+    def _prices(self, to: Ints, source: Ints) -> NDArray[np.float32]:
+        """Price of each arc: of the word it begins; staying in a state begins nothing."""
+        price = np.zeros(len(self.emits), np.float32)
+        for state, arc in self.begins.items():
+            price[state] = self.word_arcs[arc].price
+        return np.where(to == source, np.float32(0), price[to]).astype(np.float32)
+
     def machine(self) -> Machine:
         sources, firsts = _flat(self.into)
         out_of: list[list[int]] = [[] for _ in self.into]
@@ -156,8 +168,14 @@ class _Building:
             begins_word=_marks(self.begins, len(self.emits)),
             ends_word=_marks(self.ends, len(self.emits)),
             sources=sources,
+            prices=self._prices(
+                np.repeat(np.arange(len(self.emits)), _lengths(self.into)), sources
+            ),
             firsts=firsts,
             targets=targets,
+            target_prices=self._prices(
+                targets, np.repeat(np.arange(len(out_of)), _lengths(out_of))
+            ),
             target_firsts=target_firsts,
             finals=np.array([state for state, _ in self.finals], np.int32),
             final_nodes=np.array([node for _, node in self.finals], np.int32),
@@ -167,14 +185,18 @@ class _Building:
 
 def _flat(groups: list[list[int]]) -> tuple[Ints, Ints]:
     """Put groups one after another, and say where each begins; no group is empty."""
-    lengths = [len(group) for group in groups]
+    lengths = _lengths(groups)
     flat = np.array([state for group in groups for state in group], np.int32)
     return flat, np.concatenate([[0], np.cumsum(lengths[:-1])]).astype(np.int32)
 
 
-def _group(flat: Ints, firsts: Ints, state: int) -> Ints:
-    end = firsts[state + 1] if state + 1 < len(firsts) else len(flat)
-    return flat[firsts[state] : end]
+def _lengths(groups: list[list[int]]) -> list[int]:
+    return [len(group) for group in groups]
+
+
+def _group(firsts: Ints, count: int, state: int) -> slice:
+    end = int(firsts[state + 1]) if state + 1 < len(firsts) else count
+    return slice(int(firsts[state]), end)
 
 
 def _marks(marked: dict[int, int], states: int) -> Ints:

@@ -29,6 +29,10 @@ NONZERO = PLAIN_DIGITS[1:]
 ZEROS = (PLAIN_DIGITS[0], "oh")
 ANY_DIGIT = (*PLAIN_DIGITS, "oh")
 HEARD_POINTS = ("point", "decimal")
+PRICES = {"oh": 3.0, **dict.fromkeys((*TEENS, *TENS, HUNDRED, THOUSAND), 2.0)}
+"""Natural logarithms: how much rarer a word is in a number than a plain digit. The radio
+reads digit by digit (ICAO Annex 10 II 5.2.1.4.1.1); other forms are heard, but not for nothing.
+"""
 MOST_DIGITS = 6
 """No gauge shows more before the point."""
 
@@ -97,7 +101,7 @@ class _Numbers:
         words = tuple(words)
         for start in starts:
             for word in words:
-                self.graph.join(start, word, end)
+                self.graph.join(start, word, end, PRICES.get(word, 0.0))
         return end
 
     def _skip(self, starts: Iterable[int], ends: Iterable[int]) -> None:

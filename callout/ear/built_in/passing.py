@@ -33,7 +33,8 @@ class Path:
     Fields:
         text: words separated by single spaces
         node: word-graph node at which it ends
-        score: natural logarithm of the best alignment's probability
+        score: natural logarithm of the best alignment's probability, prices taken off
+        price: of the words
         states: machine state at each row
         words: (word, first row, last row) of each word
     """
@@ -41,6 +42,7 @@ class Path:
     text: str
     node: int
     score: float
+    price: float
     states: tuple[int, ...]
     words: tuple[tuple[str, int, int], ...]
 
@@ -70,7 +72,8 @@ class TokenPassing:
         """Hear rows of the model, [n, 40]; each costs one pass over all states."""
         machine = self._machine
         for emitted in with_noise(rows)[:, machine.emits]:
-            best = np.maximum.reduceat(self._now[machine.sources], machine.firsts)
+            coming = self._now[machine.sources] - machine.prices
+            best = np.maximum.reduceat(coming, machine.firsts)
             self._now = np.maximum(best + emitted, NEVER)
             self._scores.append(self._now)
             self._emitted.append(emitted)
@@ -143,7 +146,8 @@ class TokenPassing:
         after[-1, machine.finals] = 0.0
         for row in range(self.rows - 2, -1, -1):
             ahead = np.maximum(after[row + 1] + self._emitted[row + 1], NEVER)
-            after[row] = np.maximum.reduceat(ahead[machine.targets], machine.target_firsts)
+            onward = ahead[machine.targets] - machine.target_prices
+            after[row] = np.maximum.reduceat(onward, machine.target_firsts)
         return after
 
     def _back(self, row: int, state: int) -> list[int]:
@@ -151,8 +155,8 @@ class TokenPassing:
         machine = self._machine
         states = [state]
         for earlier in range(row - 1, -1, -1):
-            sources = machine.into(state)
-            state = int(sources[self._scores[earlier][sources].argmax()])
+            sources, prices = machine.into(state)
+            state = int(sources[(self._scores[earlier][sources] - prices).argmax()])
             states.append(state)
         return states[::-1]
 
@@ -160,8 +164,8 @@ class TokenPassing:
         """Return the states of the best complete path that is in `state` at `row`."""
         states = self._back(row, state)
         for later in range(row + 1, self.rows):
-            targets = self._machine.out_of(state)
-            ahead = self._after[later][targets] + self._emitted[later][targets]
+            targets, prices = self._machine.out_of(state)
+            ahead = self._after[later][targets] + self._emitted[later][targets] - prices
             state = int(targets[ahead.argmax()])
             states.append(state)
         return states
@@ -169,15 +173,16 @@ class TokenPassing:
     def _path(self, states: list[int]) -> Path:
         machine = self._machine
         words: list[tuple[str, int, int]] = []
-        node, before = 0, -1
+        node, before, price = 0, -1, 0.0
         for row, state in enumerate(states):
             if machine.begins_word[state] >= 0 and state != before:
                 arc = machine.word_arcs[machine.begins_word[state]]
                 words.append((arc.word, row, row))
                 node = arc.end
+                price += arc.price
             if words and machine.emits[state] not in (BLANK, NOISE):
                 words[-1] = (*words[-1][:2], row)
             before = state
         emitted = sum(float(self._emitted[row][state]) for row, state in enumerate(states))
         text = " ".join(word for word, _, _ in words)
-        return Path(text, node, emitted, tuple(states), tuple(words))
+        return Path(text, node, emitted - price, price, tuple(states), tuple(words))

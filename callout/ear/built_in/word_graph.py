@@ -24,11 +24,15 @@ class After(Enum):
 
 @dataclass(frozen=True, slots=True)
 class WordArc:
-    """From node `start`, saying `word` leads to node `end`."""
+    """From node `start`, saying `word` leads to node `end`.
+
+    `price`: how much rarer the word is there than others (natural logarithm, 0 or more).
+    """
 
     start: int
     end: int
     word: str
+    price: float = 0.0
 
 
 @dataclass(slots=True)
@@ -65,9 +69,9 @@ class WordGraph:
             self.join(node, word, self._next[node, word])
         return self._next[node, word]
 
-    def join(self, start: int, word: str, end: int) -> None:
+    def join(self, start: int, word: str, end: int, price: float = 0.0) -> None:
         """Add one arc between two nodes that exist."""
-        self.arcs.append(WordArc(start, end, word))
+        self.arcs.append(WordArc(start, end, word, price))
 
     def new_node(self) -> int:
         """Make a node that nothing leads to yet."""
