@@ -13,8 +13,10 @@ import click
 from callout import __version__
 
 COMMANDS: dict[str, str] = {
+    "bench": "Measure what ears understand, on recordings on this disk.",
     "check": "Check an aircraft file and print its lists as they will be spoken.",
     "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
+    "enrol": "Learn how one pilot speaks in his own headset.",
     "hear": "Show what is understood, live or from a recording.",
     "log": "List and export what was recorded.",
     "model": "Fetch or add a speech model.",

@@ -14,7 +14,7 @@ from callout.ear.models import models_folder, vosk_model
 from callout.ear.problems import EarProblem
 from callout.ear.protocol import Ear
 
-EARS = ("pocketsphinx", "vosk", "keys")
+EARS = ("built-in", "pocketsphinx", "vosk", "keys")
 """Names that `make_ear` knows."""
 
 
@@ -33,11 +33,19 @@ def make_ear(
     """
     if name not in EARS:
         raise EarProblem(f"There is no ear named {name!r}; there are: {', '.join(EARS)}.")
+    if name == "built-in":
+        return _built_in()
     if name == "keys":
         return _keys(now)
     if name == "vosk":
         return _vosk(vosk_model(model_dir, models_folder(models)))
     return _pocketsphinx()
+
+
+def _built_in() -> Ear:
+    from callout.ear.built_in.ear import open_built_in
+
+    return open_built_in()
 
 
 def _keys(now: Callable[[], float]) -> Ear:

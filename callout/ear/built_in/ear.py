@@ -39,7 +39,9 @@ Floats = NDArray[np.float32]
 GAP = 0.2
 """Sound that comes so much later (s) than the last ended begins a new stream."""
 CHUNK = 1280
-"""The network runs once for so many samples (80 ms): fewer runs cost less."""
+"""While somebody speaks the network runs once for so many samples (80 ms)."""
+IDLE_CHUNK = 3840
+"""The same while nobody does (240 ms): each run costs nearly the same, however much it hears."""
 
 
 class BuiltInEar:
@@ -99,7 +101,8 @@ class BuiltInEar:
         if self._colour is not None:
             self._listening.hear(sound.samples)
         self._waiting.append(sound.samples)
-        if sum(len(samples) for samples in self._waiting) >= CHUNK:
+        enough = IDLE_CHUNK if self._utterance is None else CHUNK
+        if sum(len(samples) for samples in self._waiting) >= enough:
             events += self._rows_came(self._stream.push(np.concatenate(self._waiting)))
             self._waiting.clear()
         return events
