@@ -92,6 +92,8 @@ class Endpointer:
         self._make_detector = detector or silero
         self._ends_at: float | None = None
         self._speech: _Speech | None = None
+        self._waiting: Samples = np.zeros(0, np.float32)
+        self._before: deque[Samples] = deque(maxlen=_chunks(manner.before))
         self._start_over()
 
     @property
@@ -123,8 +125,8 @@ class Endpointer:
         """Forget all sound so far: what follows is heard as if it were the first."""
         self._detector = self._make_detector()
         self._dither = np.random.default_rng(16)
-        self._waiting: Samples = np.zeros(0, np.float32)
-        self._before: deque[Samples] = deque(maxlen=_chunks(self.manner.before))
+        self._waiting = np.zeros(0, np.float32)
+        self._before.clear()
 
     def _take(self, chunk: Samples, ends_at: float) -> list[Utterance]:
         chunk = chunk + self._dither.normal(0, DITHER, CHUNK).astype(np.float32)

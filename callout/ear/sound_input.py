@@ -37,7 +37,13 @@ def microphones(sound: ModuleType | None = None) -> list[tuple[int, str]]:
 
     `sound` is the sounddevice module; MicrophoneLost if it is not given and not there.
     """
-    devices = (sound or sounddevice()).query_devices()
+    module = sound or sounddevice()
+    if not len(module.query_devices()):
+        # PortAudio looks for devices once. Looking again closes every open stream,
+        # and only without a single device is it certain that there is none.
+        module._terminate()
+        module._initialize()
+    devices = module.query_devices()
     return [
         (number, str(device["name"]))
         for number, device in enumerate(devices)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import time
@@ -174,3 +175,48 @@ def test_no_sound_server_is_a_sentence_too(server: Pulse):
     assert 2 == process.returncode
     assert "The microphone cannot be opened" in err or "No microphone is connected" in err
     assert "Traceback" not in err
+
+
+REOPEN = """
+import sys
+from callout.ear.capture import Microphone
+from callout.ear.problems import MicrophoneLost
+for line in sys.stdin:
+    try:
+        microphone = Microphone()
+        print(len(microphone.read(5.0).samples), flush=True)
+        sys.stdin.readline()
+        while True:
+            microphone.read(0.1)
+    except MicrophoneLost as lost:
+        print(lost, flush=True)
+"""
+
+
+@pytest.mark.devices
+def test_a_microphone_that_comes_later_or_comes_back_is_found(tmp_path: Path):
+    """One process: none at first, then one, then unplugged, then plugged in again."""
+    environment = {**os.environ, "XDG_RUNTIME_DIR": str(tmp_path), "HOME": str(tmp_path)}
+    process = subprocess.Popen(
+        [sys.executable, "-c", REOPEN],
+        env=environment,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+    assert process.stdin is not None
+    assert process.stdout is not None
+
+    def answer() -> str:
+        process.stdin.write("go\n")
+        process.stdin.flush()
+        return process.stdout.readline().strip()
+
+    assert "No microphone is connected." == answer()
+    for _ in range(2):
+        with pulse(tmp_path) as server:
+            assert "320" == answer()
+            server.stop()
+            assert "The microphone 'default' stopped working." == answer()
+    process.communicate(timeout=30)
