@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import say_errors
+from callout.ear.choose import EARS
 from callout.logbook.places import default_logbook
 
 
@@ -20,8 +21,8 @@ from callout.logbook.places import default_logbook
 @click.argument("lists", nargs=-1)
 @click.option(
     "--ear",
-    type=click.Choice(["pocketsphinx", "vosk", "keys"]),
-    default="pocketsphinx",
+    type=click.Choice(EARS),
+    default=EARS[0],
     show_default=True,
     help="What understands the answers; keys takes typed words.",
 )

@@ -41,7 +41,7 @@ class RunSettings:
     aircraft: Path
     logbook: Path
     lists: tuple[str, ...] = ()
-    ear: str = "pocketsphinx"
+    ear: str = "built-in"
     voice: str = "bundled"
     listen: Device | Path | None = Device()
     speak: Device | Path | None = Device()

@@ -47,7 +47,10 @@ SNR_DB = 20.0
 CODED = 0.99
 """Opus at about 1 kB a second."""
 
-SURE = 0.93
+SPARE = ("am_fenrir", "af_nicole", "am_eric", "af_nova")
+"""Further voices, asked when none of the others is clear."""
+
+SURE = 0.85
 """An ear that is less sure than this of an answer makes another voice say it."""
 
 VALUES = {
@@ -78,7 +81,7 @@ SPECIAL = {
 
 DETOURS = {
     "walk-round/fuel-lever": ("open", "say again"),
-    "walk-round/fuel-by-the-dipstick": ("checked", "three one"),
+    "walk-round/fuel-by-the-dipstick": ("done", "three one"),
     "walk-round/cowling": ("@talk",),
     "walk-round/tail-rotor-blades": ("hold", "resume"),
     "before-start/pedals": ("why",),
@@ -138,6 +141,7 @@ class People:
     conductor: Conductor
     pilots: tuple[str, ...]
     helper: str
+    ear: str
     rng: random.Random
     kept: list[np.ndarray] = field(default_factory=list)
     said: list[tuple[float, str, str]] = field(default_factory=list)
@@ -183,11 +187,13 @@ class People:
         if text.startswith("@"):
             return text, voice
         sure = {}
-        for one in dict.fromkeys((voice, *self.pilots, self.helper)):
+        for one in dict.fromkeys((voice, *self.pilots, self.helper, *SPARE)):
             sure[one] = self._certainty(text, one)
             if sure[one] >= SURE:
                 break
-        return text, max(sure, key=lambda one: sure[one])
+        best = max(sure, key=lambda one: sure[one])
+        print(f"          {best} {text!r}: {sure[best]:.2f} of {len(sure)}")
+        return text, best
 
     def _certainty(self, text: str, voice: str) -> float:
         """How sure an ear is of the text in this voice, noise and codec included."""
@@ -198,7 +204,7 @@ class People:
         soundfile.write(coded, sound, RATE, format="OGG", subtype="OPUS", compression_level=CODED)
         coded.seek(0)
         sound = soundfile.read(coded, dtype="float32")[0]
-        judge = make_ear("pocketsphinx")
+        judge = make_ear(self.ear)
         grammar = self.conductor.session.state.grammar
         judge.listen_for(grammar)
         for at in range(0, len(sound) - BLOCK, BLOCK):
@@ -258,6 +264,7 @@ def main() -> None:
     options.add_argument("--lists", nargs="*", default=[])
     options.add_argument("--pilots", nargs="+", default=["am_michael", "af_bella", "am_puck"])
     options.add_argument("--helper", default="af_sarah")
+    options.add_argument("--ear", default="built-in")
     options.add_argument("--seed", type=int, default=5)
     options.add_argument("--clips", type=Path, default=Path(".cache/clips"))
     options.add_argument("--out", type=Path, required=True)
@@ -267,7 +274,7 @@ def main() -> None:
     noise = soundfile.read(chosen.noise, dtype="float32")[0]
     noise = noise[chosen.noise_start : chosen.noise_start + chosen.noise_samples]
     noise = noise * (0.1 * 10 ** (-SNR_DB / 20) / np.sqrt(np.mean(noise**2)))
-    ear = make_ear("pocketsphinx")
+    ear = make_ear(chosen.ear)
     clock = RecordingClock()
     words = prepared_words("bundled", chosen.clips)
     mouth = Mouth(words, Nowhere(), print)
@@ -282,6 +289,7 @@ def main() -> None:
         conductor,
         tuple(chosen.pilots),
         chosen.helper,
+        chosen.ear,
         random.Random(chosen.seed),
     )
     Recorded(conductor, clock, ear, people.blocks(), [], []).run(SessionOpened(tuple(chosen.lists)))

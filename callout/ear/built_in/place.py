@@ -6,6 +6,7 @@ Rule of this file: it looks for folders, it opens nothing.
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 from callout.ear.problems import ModelProblem
@@ -18,15 +19,11 @@ def model_folder() -> Path:
     """Return the folder with ear.onnx.  Raises ModelProblem with one sentence."""
     named = os.environ.get(VARIABLE)
     package = Path(__file__).resolve().parents[2]
-    known = [
-        package / "ear" / "model",
-        package.parent / "models" / "ear",
-        package.parent / "models",
-    ]
+    known = [package.parent / "models", Path(sys.prefix) / "share" / "callout" / "ear"]
     for folder in [Path(named)] if named else known:
         if (folder / "ear.onnx").is_file():
             return folder
-    where = named or f"{known[0]} or {known[2]}"
+    where = named or " or ".join(map(str, known))
     raise ModelProblem(f"The built-in ear's model is missing: there is no ear.onnx in {where}.")
 
 
