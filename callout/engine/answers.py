@@ -10,13 +10,13 @@ from __future__ import annotations
 from decimal import Decimal
 
 from callout.checklist.model import Ask, Await, Band, Choose, Item, ReadValue
-from callout.engine import flow, wording
+from callout.engine import flow, marks, wording
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import Heard
 from callout.engine.grammar import gauge_of
 from callout.engine.limits import Level, Verdict, judge
 from callout.engine.rules import State
-from callout.engine.state import Doubt, LastAct, Status
+from callout.engine.state import Doubt, Status
 from callout.engine.turn import Turn
 
 
@@ -54,16 +54,9 @@ def too_quick(turn: Turn) -> bool:
 def tick(turn: Turn, answer: str) -> None:
     """Tick the item in hand and write down by what."""
     assert turn.state.item is not None
-    remember(turn)
+    marks.remember(turn)
     turn.mark(turn.state.item, Status.TICKED, answer)
     turn.record("ticked", answer=answer, who=turn.item.who.value, **_evidence(turn))
-
-
-def remember(turn: Turn) -> None:
-    """Keep what this utterance changes, for disregard and correction."""
-    assert turn.state.item is not None
-    index = turn.state.item
-    turn.set(last=LastAct(turn.run.list_id, index, turn.run.marks[index]))
 
 
 def _evidence(turn: Turn) -> dict[str, str]:
@@ -89,8 +82,7 @@ def take_option(turn: Turn) -> None:
     """A choice was made: it decides which items apply."""
     item, option = turn.item, turn.input.argument
     assert isinstance(item.task, Choose)
-    kept = tuple(pair for pair in turn.state.choices if pair[0] != item.id)
-    turn.set(choices=(*kept, (item.id, option)))
+    marks.choose(turn, item.id, option)
     tick(turn, option)
     turn.hush()
     turn.tone(ToneKind.HEARD)
@@ -237,16 +229,3 @@ def not_confirmed(turn: Turn) -> None:
     turn.ask(f"Stays open. {turn.item.call}. Say {first}, {ways}, hold, or abort.", again=True)
     if by_itself:
         turn.set(back_to=mode, mode=State.STANDING_BY, answer_due=None)
-
-
-def reopen(turn: Turn, index: int, why: str) -> None:
-    """An item no longer counts as ticked."""
-    item = turn.items[index]
-    was = turn.run.marks[index]
-    turn.mark(index, Status.PENDING)
-    about = f"{turn.run.list_id}/{item.id}"
-    turn.record("reopened", about, why=why, was=was.answer or was.status.value)
-    if turn.state.last is not None and turn.state.last.item == index:
-        turn.set(last=None)  # it was of this list: opening a list forgets the last one's
-    if isinstance(item.task, Choose):
-        turn.set(choices=tuple(p for p in turn.state.choices if p[0] != item.id))

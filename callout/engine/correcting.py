@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from callout.engine import answers, flow
+from callout.engine import answers, flow, marks
 from callout.engine.effects import ToneKind
 from callout.engine.state import LastAct
 from callout.engine.turn import Turn
@@ -18,7 +18,7 @@ def correct_answer(turn: Turn) -> None:
     """`correction` with an answer of the last item: replaces what was said for it."""
     last = turn.state.last
     assert last is not None
-    answers.reopen(turn, last.item, "correction")
+    marks.reopen(turn, last.item, "correction")
     turn.hush()
     _retake(turn, last.item)
     answers.tick(turn, turn.input.argument)
@@ -42,7 +42,7 @@ def correct_value(turn: Turn) -> None:
     """`correction` with a value: judged as the first one was."""
     last = turn.state.last
     assert last is not None
-    answers.reopen(turn, last.item, "correction")
+    marks.reopen(turn, last.item, "correction")
     _retake(turn, last.item)
     if turn.input.doubtful:
         answers.ask_which_value(turn)
@@ -59,7 +59,7 @@ def back_to_last(turn: Turn, why: str) -> bool:
         return False
     if turn.run.marks[last.item] == last.before:
         return False
-    answers.reopen(turn, last.item, why)
+    marks.reopen(turn, last.item, why)
     turn.hush()
     flow.begin_item(turn, last.item)
     return True

@@ -16,9 +16,9 @@ from callout.checklist.model import (
     Need,
     Wait,
 )
-from callout.engine import closing, timers, wording
+from callout.engine import closing, marks, timers, wording
 from callout.engine.rules import State
-from callout.engine.state import Mark, Progress, Status, applies, open_items
+from callout.engine.state import Mark, Progress, Status, applies, left_out, open_items
 from callout.engine.turn import Turn
 
 
@@ -48,15 +48,12 @@ def _met(turn: Turn, need: Need) -> bool:
         return False
     if not need.item:
         return runs[-1].outcome == "complete"
-    ids = [item.id for item in turn.aircraft.list(need.list_id).items()]
-    mark = runs[-1].marks[ids.index(need.item)]
-    return mark.status is Status.TICKED and not _stale(turn, need, mark)
-
-
-def _stale(turn: Turn, need: Need, mark: Mark) -> bool:
-    items = {item.id: item for item in turn.aircraft.list(need.list_id).items()}
-    limit = items[need.item].stale_after
-    return limit is not None and turn.now - mark.at > limit
+    pairs = zip(turn.aircraft.list(need.list_id).items(), runs[-1].marks, strict=True)
+    item, mark = next((item, mark) for item, mark in pairs if item.id == need.item)
+    if left_out(item, turn.state.choices):
+        return True
+    fresh = item.stale_after is None or turn.now - mark.at <= item.stale_after
+    return mark.status is Status.TICKED and fresh
 
 
 def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
@@ -67,10 +64,10 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     if missing:
         _refuse_to_open(turn, checklist, missing)
         return
-    marks = tuple(Mark() for _ in checklist.items())
+    blank = tuple(Mark() for _ in checklist.items())
     plan = turn.state.plan
     turn.set(
-        run=Progress(list_id, marks, turn.now, forced=forced),
+        run=Progress(list_id, blank, turn.now, forced=forced),
         plan=tuple(one for one in plan if one != list_id),
         item=None,
         timer=None,
@@ -84,6 +81,7 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     )
     turn.record("list opened", list_id, title=checklist.title)
     turn.say(wording.sentence(checklist.title))
+    marks.prepare_choices(turn, checklist)
     if next_index(turn) is None:
         turn.say("No item applies.")
     advance(turn)
@@ -108,8 +106,14 @@ def _need_name(turn: Turn, need: Need) -> str:
 
 
 def advance(turn: Turn) -> None:
-    """Go to what is next in the running list, or to its end."""
+    """Go to what is next in the running list, or to its end.
+
+    At its end no tick may be out of date; before it, only an interruption asks.
+    """
     index = next_index(turn)
+    if index is None or isinstance(turn.items[index].task, GoTo):
+        marks.reopen_stale(turn)
+        index = next_index(turn)
     if index is not None:
         begin_item(turn, index)
     elif open_items(turn.aircraft, turn.state):
@@ -120,10 +124,10 @@ def advance(turn: Turn) -> None:
 
 def next_index(turn: Turn) -> int | None:
     """The first pending item, unless deferred ones come back before it."""
-    marks = turn.run.marks
+    became = turn.run.marks
     here = [i for i, item in enumerate(turn.items) if applies(item, turn.state.choices)]
-    pending = next((i for i in here if marks[i].status is Status.PENDING), None)
-    deferred = [i for i in here if marks[i].status is Status.DEFERRED]
+    pending = next((i for i in here if became[i].status is Status.PENDING), None)
+    deferred = [i for i in here if became[i].status is Status.DEFERRED]
     if pending is None:
         return deferred[0] if deferred else None
     before = [i for i in deferred if i < pending]
@@ -186,9 +190,23 @@ def reask(turn: Turn) -> None:
         closing.review(turn)
     else:
         turn.set(mode=item_state(turn.item))
-        timer = turn.state.timer
-        if isinstance(turn.item.task, Wait) and timer is not None:
-            left = timers.remaining(timer, turn.now)
+        _ask_again(turn)
+
+
+def _ask_again(turn: Turn) -> None:
+    timer = turn.state.timer
+    if isinstance(turn.item.task, Wait) and timer is not None:
+        left = timers.remaining(timer, turn.now)
+        if left > 0:  # else its end is due in this very moment
             turn.ask(wording.time_left(round(left)))
-        else:
-            turn.ask(wording.prompt(turn.aircraft, turn.item))
+    else:
+        turn.ask(wording.prompt(turn.aircraft, turn.item))
+
+
+def name_of_place(turn: Turn) -> str:
+    """What is in hand, by name."""
+    if turn.state.run is None:
+        return "between lists"
+    if turn.state.item is None:
+        return f"the end of {turn.checklist.title}"
+    return turn.item.call

@@ -5,7 +5,7 @@ Rule of this file: a killer item is never left by a word (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import answers, closing, flow, wording
+from callout.engine import closing, flow, marks, wording
 from callout.engine.rules import State
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
@@ -19,7 +19,7 @@ def defer(turn: Turn) -> None:
     elif turn.run.marks[turn.state.item].status is Status.DEFERRED:
         refuse(turn, "Deferred once already. Say the answer, skip, or override.")
     else:
-        answers.remember(turn)
+        marks.remember(turn)
         turn.mark(turn.state.item, Status.DEFERRED)
         turn.record("deferred")
         turn.hush()
@@ -47,8 +47,9 @@ def skip(turn: Turn) -> None:
     elif turn.run.marks[index].status is Status.DEFERRED and _before_gate(turn, index):
         refuse(turn, "It was deferred to this gate. Say the answer, or override.")
     else:
-        answers.remember(turn)
+        marks.remember(turn)
         turn.mark(index, Status.SKIPPED)
+        marks.leave_choice_open(turn)
         turn.record("skipped")
         turn.hush()
         turn.say(wording.sentence(f"{turn.item.call} left open"))
@@ -65,7 +66,7 @@ def review_open(turn: Turn) -> None:
     for item in open_items(turn.aircraft, turn.state):
         index = turn.items.index(item)
         if turn.run.marks[index].status is Status.SKIPPED:
-            answers.reopen(turn, index, "go back")
+            marks.reopen(turn, index, "go back")
     turn.hush()
     flow.advance(turn)
 

@@ -7,7 +7,7 @@ then never complete (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import answers, flow, wording
+from callout.engine import flow, marks, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Overriding, Status, open_items
@@ -82,8 +82,9 @@ def override(turn: Turn) -> None:
         flow.open_list(turn, subject.list_id, forced=True)
         return
     turn.set(item=subject.item)
-    answers.remember(turn)
+    marks.remember(turn)
     turn.mark(subject.item, Status.OVERRIDDEN, subject.reason)
+    marks.leave_choice_open(turn)
     turn.record("overridden", reason=subject.reason)
     turn.say(wording.sentence(f"{turn.item.call} overridden, {subject.reason}"))
     turn.set(overriding=None)

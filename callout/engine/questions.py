@@ -6,8 +6,8 @@ and the time for its answer starts again.
 
 from __future__ import annotations
 
-from callout.engine import closing, timers, wording
-from callout.engine.commands import name_of_place
+from callout.engine import closing, flow, timers, wording
+from callout.engine.grammar import asks_item
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
 from callout.engine.turn import Turn
@@ -24,9 +24,8 @@ def _reply(turn: Turn, text: str) -> None:
 
 def help_now(turn: Turn) -> None:
     """What can be said now: the answer first, then the ways on."""
-    item_state = turn.state.run is not None and turn.state.item is not None
     parts = []
-    if item_state and turn.state.mode in (State.ASKING, State.AWAITING, State.STANDING_BY):
+    if asks_item(turn.state):
         parts.append(wording.answer_wanted(turn.aircraft, turn.item))
     first_forms: dict[str, str] = {}
     for phrase in turn.state.grammar.phrases:
@@ -53,7 +52,7 @@ def say_why(turn: Turn) -> None:
 def where_am_i(turn: Turn) -> None:
     """List, place in it, item; the time left if a timer runs."""
     if turn.state.run is None or turn.state.item is None:
-        _reply(turn, wording.sentence(name_of_place(turn)))
+        _reply(turn, wording.sentence(flow.name_of_place(turn)))
         return
     here = [i for i, item in enumerate(turn.items) if applies(item, turn.state.choices)]
     number = here.index(turn.state.item) + 1

@@ -18,7 +18,6 @@ from callout.engine.events import (
     NotUnderstood,
     Reading,
     Restored,
-    Resumed,
     SpeechEnded,
 )
 from callout.engine.events import Stopped as StoppedEvent
@@ -105,7 +104,7 @@ def time_missed(turn: Turn) -> None:
         closing.leave_list(turn, "aborted")
         turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None)
         flow.open_list(turn, task.missed)
-    else:
+    elif turn.state.mode not in (State.STANDING_BY, State.HOLDING):
         flow.reask(turn)
 
 
@@ -218,19 +217,6 @@ def part_restored(turn: Turn) -> None:
     assert isinstance(event, Restored)
     turn.record("restored", "", part=event.part)
     turn.say(wording.sentence(f"{event.part} works again"), Priority.CAUTION)
-
-
-def came_back(turn: Turn) -> None:
-    """After a crash: say where we stand and how long it took, and hold there."""
-    event = turn.event
-    assert isinstance(event, Resumed)
-    turn.record("came back", gap=f"{event.gap:.1f}")
-    where = wording.sentence(turn.checklist.title) if turn.state.run is not None else ""
-    turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
-    turn.set(held_since=None)  # nobody looked meanwhile
-    at = f" Item {turn.item.call}." if turn.state.item is not None else ""
-    gap = say_duration(max(1, round(event.gap)))
-    turn.ask(f"Interrupted for {gap}. {where}{at} Say resume.")
 
 
 def stopped(turn: Turn) -> None:

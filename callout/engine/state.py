@@ -95,6 +95,10 @@ class Timer:
     over: bool = False
 
 
+EVERY_WAY = ""
+"""The option of a choice that was not made: items of all its options apply."""
+
+
 @dataclass(frozen=True, slots=True)
 class SessionState:
     """All of it.  See the field comments."""
@@ -107,7 +111,7 @@ class SessionState:
     #: index of the item in hand
     item: int | None = None
     closed: tuple[Progress, ...] = ()
-    #: (choice item id, option id), latest last
+    #: (choice item id, option id or EVERY_WAY), latest last
     choices: tuple[tuple[str, str], ...] = ()
     #: the sentence an answer is due to; "say again" says it
     prompt: str = ""
@@ -125,6 +129,8 @@ class SessionState:
     aside: tuple[int, Timer] | None = None
     #: since when the awaited condition has held
     held_since: float | None = None
+    #: the program was away so long that the list must be started again
+    long_gone: bool = False
     doubt: Doubt | None = None
     overriding: Overriding | None = None
     #: the state that stand by or hold interrupted
@@ -162,7 +168,15 @@ def engine_state(aircraft: Aircraft, state: SessionState) -> str:
 def applies(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:
     """Whether the choices made so far leave the item in the list."""
     made = dict(choices)
-    return all(made.get(only.choice) == only.option for only in item.only_if)
+    return all(made.get(only.choice) in (only.option, EVERY_WAY) for only in item.only_if)
+
+
+def left_out(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:
+    """Whether a choice that was made leaves the item out; one still to be made does not."""
+    made = dict(choices)
+    return any(
+        made.get(only.choice, only.option) not in (only.option, EVERY_WAY) for only in item.only_if
+    )
 
 
 def open_items(aircraft: Aircraft, state: SessionState) -> tuple[Item, ...]:

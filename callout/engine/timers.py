@@ -33,7 +33,7 @@ def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]
     found: list[tuple[float, Due]] = []
     if state.answer_due is not None and state.mode not in PATIENT:
         found.append((state.answer_due, Due.ANSWER))
-    if state.timer is not None and not state.timer.over:
+    if state.timer is not None and (not state.timer.over or state.mode is State.TIMING):
         found += _timer_deadlines(aircraft, state, state.timer)
     return sorted(found, key=lambda pair: pair[0])
 
