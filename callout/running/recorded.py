@@ -54,6 +54,7 @@ class Recorded:
         """Run to the session's end, or to the recording's and TAIL beyond it."""
         replayed = _through_last_utterance(self.past)
         blocks = self._listened_until(replayed[-1][0] if replayed else 0.0)
+        taken_up = _ended(replayed)
         if replayed:
             self._take_up(replayed)
         else:
@@ -63,7 +64,8 @@ class Recorded:
             if self.conductor.session.ended:
                 break
             for event in self.ear.hear(block):
-                self._happen(event)
+                if event.began >= taken_up:
+                    self._heard(event)
         self._finish()
 
     def _listened_until(self, time: float) -> Iterator[AudioBlock]:
@@ -114,6 +116,15 @@ class Recorded:
         else:
             self._happen(Clock())
 
+    def _heard(self, event: Event) -> None:
+        """An utterance: whatever the log holds beyond the last one came before it."""
+        while self.past:
+            at, logged = self.past.pop(0)
+            self.clock.move(max(at, self.clock.now()))
+            self._let_speech_end(at)
+            self._again(at, logged)
+        self._happen(event)
+
     def _happen(self, event: Event) -> None:
         """An event: new, or one that an earlier run already wrote down."""
         if not self.past:
@@ -147,3 +158,9 @@ def _through_last_utterance(past: list[tuple[float, Event]]) -> list[tuple[float
     heard = [i for i, (_, event) in enumerate(past) if isinstance(event, Heard | NotUnderstood)]
     last = heard[-1] if heard else -1
     return past[: last + 1]
+
+
+def _ended(replayed: list[tuple[float, Event]]) -> float:
+    """When the last replayed utterance ended: the ear may hear it once more."""
+    last = replayed[-1][1] if replayed else None
+    return last.ended if isinstance(last, Heard | NotUnderstood) else 0.0
