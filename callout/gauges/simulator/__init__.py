@@ -17,7 +17,7 @@ One step at a time:
 >>> for _ in range(500):
 ...     state = step(machine, state, Controls(starter=True), 0.01)
 >>> round(readings(machine, state)["gas-generator-speed"])
-18
+19
 
 A whole start by the scripted pilot, with a tired battery:
 
