@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum
 
-from callout.checklist.model import Aircraft, CheckList, Item
+from callout.checklist.model import Aircraft, CheckList, GoTo, Item
 from callout.engine.rules import State
 from callout.words.phrases import Grammar
 
@@ -166,9 +166,13 @@ def engine_state(aircraft: Aircraft, state: SessionState) -> str:
 
 
 def applies(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:
-    """Whether the choices made so far leave the item in the list."""
+    """Whether the choices made so far leave the item in the list.
+
+    A choice that was left open leaves every item in, and leads out of no list.
+    """
     made = dict(choices)
-    return all(made.get(only.choice) in (only.option, EVERY_WAY) for only in item.only_if)
+    undecided = () if isinstance(item.task, GoTo) else (EVERY_WAY,)
+    return all(made.get(only.choice) in (only.option, *undecided) for only in item.only_if)
 
 
 def left_out(item: Item, choices: tuple[tuple[str, str], ...]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine_rig import ask, checklist, choice, in_hand, mode, only, talk, ticked
+from engine_rig import ask, checklist, choice, go_to, in_hand, mode, only, talk, ticked
 from engine_talk import Talk
 
 from callout.checklist.model import ListKind, Need
@@ -45,6 +45,17 @@ def test_a_choice_that_is_skipped_hides_no_item():
     assert ["port", "port", "starboard"] == reached(one, "skip", "proceed", "ready")
     one.say("ready")
     assert "First checklist not complete. Open: Way. Say go back, or proceed." == one.said[-1]
+
+
+def test_a_choice_that_is_skipped_leads_out_of_no_list():
+    """Found by search: it hid a killer item behind the way out."""
+    way_out = go_to("next", only_if=only("way", "right"))
+    killer = ask("port", killer=True)
+    one = talk(checklist("first", choice("way"), way_out, killer), OTHER).say("skip")
+
+    assert "port" == in_hand(one)
+    one.say("ready")
+    assert ["first"] == one.about("list opened")
 
 
 def test_a_choice_asked_again_at_the_lists_end_asks_again_what_hangs_on_it():

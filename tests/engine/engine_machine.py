@@ -1,0 +1,188 @@
+"""A machine that talks at random, reads gauges, is silent and breaks down.
+
+Each step of it is checked against the state before it, so a failure names the
+utterance that broke the rule.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from engine_aircraft import aircraft
+from engine_checks import Checks
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule
+
+from callout.checklist.model import Aircraft, Item
+from callout.engine import events as ev
+from callout.engine.answers import wanted_band
+from callout.engine.effects import Record
+from callout.engine.grammar import gauge_of
+from callout.engine.session import Session
+from callout.words.say_numbers import say_digits
+
+JUNK = st.one_of(
+    st.sampled_from(
+        [
+            "banana",
+            "i think it is fine",
+            "free and secure",
+            "not free",
+            "yes no",
+            "one",
+            "on",
+            "confirm",
+            "override skip",
+            "fifteen fifty",
+            "",
+        ]
+    ),
+    st.text(alphabet="abcdefghij ", max_size=12),
+)
+
+
+class Talking(Checks, RuleBasedStateMachine):
+    """A session under everything that can come in."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.plane = self.make()
+        self.session = Session(self.plane)
+        self.now = 0.0
+        self.facts: list[Record] = []
+        self.utterances = 0
+        self.override_asked: dict[str, int] = {}
+        self.confirmed: set[str] = set()
+
+    def make(self) -> Aircraft:
+        return aircraft()
+
+    @initialize()
+    def begin(self) -> None:
+        self.step(ev.SessionOpened(()))
+
+    # what comes in
+
+    @rule(data=st.data(), sure=st.sampled_from([1.0, 1.0, 1.0, 0.71, 0.6, 0.4]))
+    def says_something_that_counts(self, data: st.DataObject, sure: float) -> None:
+        grammar = self.session.state.grammar
+        texts = [phrase.text for phrase in grammar.phrases]
+        if texts:
+            self.heard(data.draw(st.sampled_from(texts)), sure)
+
+    @rule(data=st.data())
+    def answers_the_item(self, data: st.DataObject) -> None:
+        """Without this the machine would never get far into a list."""
+        state = self.session.state
+        wanted = [
+            p.text
+            for p in state.grammar.phrases
+            if p.means.startswith(("answer", "option", "reason"))
+            or p.means in ("word:PROCEED", "word:RESUME", "word:CONFIRM_OVERRIDE")
+        ]
+        if wanted:
+            self.heard(data.draw(st.sampled_from(wanted)), 1.0)
+
+    @rule(tenths=st.integers(0, 11_000), everyday=st.booleans())
+    def says_a_value(self, tenths: int, everyday: bool) -> None:
+        value = Decimal(tenths) / 10
+        self.heard(say_digits(value), 1.0)
+        del everyday
+
+    @rule(data=st.data())
+    def says_a_value_the_item_wants(self, data: st.DataObject) -> None:
+        item = self.in_hand()
+        if item is None or gauge_of(self.plane, item) is None:
+            return
+        band = wanted_band(item)
+        low = band.at_least if band.at_least is not None else Decimal(0)
+        over = data.draw(st.integers(-3, 60))
+        prefix = data.draw(st.sampled_from(["", "", "correction "]))
+        self.heard(prefix + say_digits(abs(low + over)), 1.0)
+
+    @rule(text=JUNK)
+    def says_what_does_not_count(self, text: str) -> None:
+        self.heard(text, 1.0)
+
+    @rule(back=st.integers(1, 3))
+    def answers_late(self, back: int) -> None:
+        grammar = self.session.state.grammar
+        for phrase in grammar.phrases[:1]:
+            self.heard(phrase.text, 1.0, serial=grammar.serial - back)
+
+    @rule()
+    def is_not_understood(self) -> None:
+        serial = self.session.state.grammar.serial
+        self.step(ev.NotUnderstood("not in the grammar", "free", 0.99, serial, self.now, self.now))
+
+    @rule(seconds=st.sampled_from([0.1, 1.0, 5.0, 13.0, 31.0, 400.0]))
+    def nothing_is_said(self, seconds: float) -> None:
+        """Silence: deadlines come, each at its own moment."""
+        until = self.now + seconds
+        for _ in range(200):
+            due = self.session.next_deadline()
+            if due is None or due > until:
+                break
+            self.now = max(self.now, due)
+            self.step(ev.Clock())
+        else:
+            raise AssertionError("deadlines without end")
+        self.now = until
+
+    @rule()
+    def the_voice_finishes(self) -> None:
+        say = self.session.state.prompt_say
+        self.step(ev.SpeechEnded(say if say is not None else 0))
+
+    @rule(gauge=st.integers(0, 5), value=st.integers(0, 1100), back=st.sampled_from([0.0, 50.0]))
+    def a_gauge_reads(self, gauge: int, value: int, back: float) -> None:
+        gauges = self.plane.gauges
+        name = gauges[gauge].id if gauge < len(gauges) else "no such gauge"
+        self.step(ev.Reading(name, Decimal(value), self.now), now=self.now - back)
+
+    @rule(part=st.sampled_from(["microphone", "voice", "feed"]), works=st.booleans())
+    def a_part_fails(self, part: str, works: bool) -> None:
+        self.step(ev.Restored(part) if works else ev.Lost(part, "gone"))
+
+    @rule(gap=st.sampled_from([0.0, 3.0, 600.0]))
+    def the_program_comes_back(self, gap: float) -> None:
+        """A kill at any moment: the state is what a replay of the events gives."""
+        self.now += gap
+        self.step(ev.Resumed(gap))
+
+    @precondition(lambda self: self.utterances > 30)
+    @rule()
+    def it_is_stopped(self) -> None:
+        self.step(ev.Stopped("test"))
+
+    # helpers
+
+    def in_hand(self) -> Item | None:
+        state = self.session.state
+        if state.run is None or state.item is None:
+            return None
+        return tuple(self.plane.list(state.run.list_id).items())[state.item]
+
+    def heard(self, text: str, sure: float, serial: int | None = None) -> None:
+        self.utterances += 1
+        self.now += 1.0
+        given = self.session.state.grammar.serial if serial is None else serial
+        self.step(ev.Heard(text, sure, given, self.now - 0.4, self.now, "test"))
+
+    def step(self, event: ev.Event, now: float | None = None) -> None:
+        before = self.session.state
+        effects = self.session.handle(event, self.now if now is None else now)
+        facts = [effect for effect in effects if isinstance(effect, Record)]
+        self.facts += facts
+        after = self.session.state
+        self.complete_means_complete(facts, after)
+        self.killers_are_passed_by_two_utterances(before, event, facts)
+        self.only_the_grammar_ticks(before, event, facts)
+        self.values_are_in_range(before, facts)
+        self.limits_are_called(before, event, effects)
+        self.killers_are_behind_us(facts, after)
+        self.nothing_is_stuck(after)
+        self.silence_ticks_nothing(before, event, facts, after)
+        self.time_goes_on(before, after, facts)
+        self.the_universal_words_are_heard(after)
+        self.effects_are_in_order(effects)
