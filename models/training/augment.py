@@ -58,8 +58,8 @@ class Studio:
         voice = self.filtered(speech, self.voice_response(count), rooms=True)
         power = (voice**2).sum(1, keepdim=True) / spoken.sum(1, keepdim=True).clamp(min=1_600)
         noise = self.noise(count)
-        ratio = self.rand(count, -6, 28)
-        ratio = torch.where(self.maybe(count, 0.18), self.rand(count, 28, 60), ratio)
+        ratio = self.rand(count, -6, 24)
+        ratio = torch.where(self.maybe(count, 0.16), self.rand(count, 24, 60), ratio)
         level = power.clamp(min=1e-6) / 10 ** (ratio / 10)
         # Some recordings stand in digital silence: cut tight, as telephone systems do.
         quiet = self.maybe(count, 0.10) & (power > 0)

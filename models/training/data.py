@@ -12,12 +12,18 @@ from pathlib import Path
 
 import numpy as np
 
+from models.training.phrases import DIGITS
 from models.training.prepare import GROUPS, RIVALS, TRAIN
 
 RATE = 16_000
-SLOTS = 3
+SLOTS = 4
 WEIGHTS = {
-    "commands": 0.34, "words": 0.08, "prompts": 0.05, "read": 0.02, "kokoro": 0.39, "classic": 0.12,
+    "commands": 0.34,
+    "words": 0.08,
+    "prompts": 0.05,
+    "read": 0.02,
+    "kokoro": 0.39,
+    "classic": 0.12,
 }
 """How often a clip of each group is drawn."""
 LONGEST_CONTEST = 24
@@ -53,6 +59,7 @@ class Corpus:
         pool, pool_n: phones of rival texts
         rivals: int64 [texts, RIVALS], places in the pool
         starts: int64 [files], where each file begins in the sound
+        digits: int64 [k], the clips that say one digit
     """
 
     sound: np.ndarray
@@ -66,6 +73,7 @@ class Corpus:
     pool_n: np.ndarray
     rivals: np.ndarray
     starts: np.ndarray
+    digits: np.ndarray
 
 
 def load(folder: Path, index: Path) -> Corpus:
@@ -82,9 +90,18 @@ def load(folder: Path, index: Path) -> Corpus:
     cut = np.array([_loud(sound, *row[:2]) for row in clips], np.int64)
     as_long = {k: held[k].astype(np.int64) for k in held.files if held[k].dtype.kind == "i"}
     return Corpus(
-        sound, clips, cut, as_long["first"], as_long["first_n"], as_long["other"],
-        as_long["other_n"], as_long["pool_phones"], as_long["pool_n"], as_long["rivals"],
+        sound,
+        clips,
+        cut,
+        as_long["first"],
+        as_long["first_n"],
+        as_long["other"],
+        as_long["other_n"],
+        as_long["pool_phones"],
+        as_long["pool_n"],
+        as_long["rivals"],
         starts[:-1],
+        np.flatnonzero(np.isin(held["texts"], [*DIGITS, "niner"])[clips[:, 2]]),
     )
 
 
@@ -135,6 +152,10 @@ class Planner:
         self.groups = [g for g in WEIGHTS if len(self.members[g])]
         weights = np.array([WEIGHTS[g] for g in self.groups])
         self.weights = weights / weights.sum()
+        # Real digits as often as all synthetic ones together.
+        real = corpus.clips[corpus.digits, 3] == GROUPS.index("words")
+        odds = np.where(real, 0.5 / max(1, real.sum()), 0.5 / max(1, (~real).sum()))
+        self.digit_odds = odds / odds.sum() if len(odds) else odds
 
     def draw(self, count: int) -> np.ndarray:
         """Places of `count` clips, by the weights of the groups."""
@@ -149,13 +170,18 @@ class Planner:
         """A batch of items of `samples` samples; nothing said ends after samples - 5760."""
         c, rng = self.corpus, self.rng
         clip = self.draw(batch * SLOTS).reshape(batch, SLOTS)
-        slots = rng.choice([0, 1, 2, 3], batch, p=[0.05, 0.6, 0.22, 0.13])
+        slots = rng.choice([0, 1, 2, 3, 4], batch, p=[0.05, 0.6, 0.2, 0.1, 0.05])
+        if len(c.digits):
+            number = rng.random(batch) < 0.14
+            drawn = rng.choice(c.digits, (batch, SLOTS), p=self.digit_odds)
+            clip = np.where(number[:, None], drawn, clip)
+            slots = np.where(number, rng.choice([2, 3, 4], batch), slots)
         whole = (rng.random((batch, 1)) < 0.5) & (slots == 1)[:, None]
         start = np.where(whole, c.clips[clip, 0], c.cut[clip, 0])
         length = np.where(whole, c.clips[clip, 1], c.cut[clip, 1])
         speed = np.exp(rng.normal(0, 0.09, batch)).clip(0.8, 1.25).astype(np.float32)
         out_length = (length / speed[:, None]).astype(np.int64)
-        gap = (rng.choice([0.0, 0.05, 0.15, 0.4], (batch, SLOTS)) * RATE * rng.random((batch, SLOTS)))
+        gap = rng.choice([0.0, 0.05, 0.15, 0.4], (batch, SLOTS)) * RATE * rng.random((batch, SLOTS))
         gap[:, 0] = 0
         room = samples - 5_760
         ends = np.cumsum(out_length + gap.astype(np.int64), 1)
@@ -183,10 +209,12 @@ class Planner:
         text = c.clips[clip, 2]
         ways = []
         for phones, lengths in ((c.first, c.first_n), (c.other, c.other_n)):
-            ways.append([
-                np.concatenate([phones[t, : lengths[t]] for t in row[here]] or [text[:0, 0]])
-                for row, here in zip(text, used, strict=True)
-            ])
+            ways.append(
+                [
+                    np.concatenate([phones[t, : lengths[t]] for t in row[here]] or [text[:0, 0]])
+                    for row, here in zip(text, used, strict=True)
+                ]
+            )
         longest = max(1, *(len(said) for way in ways for said in way))
         target = np.zeros((2, len(clip), longest), np.int64)
         for way, items in enumerate(ways):

@@ -10,7 +10,6 @@ no rejection. Sound is streamed with noise before and after it.
 from __future__ import annotations
 
 import argparse
-import itertools
 import json
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
@@ -25,7 +24,8 @@ from callout.ear.acoustic import AcousticModel
 from models.training import phrases
 from models.training.data import sound_file
 from models.training.prepare import DEV, GROUPS
-from models.training.pronounce import PHONES, pronunciations, words_of
+from models.training.pronounce import words_of
+from models.training.scoring import digit_string, forward_scores, same, ways
 
 RATE = 16_000
 HELICOPTERS = (34, 39, 42, 45, 82, 83, 84)
@@ -73,45 +73,17 @@ def mixed(sound: np.ndarray, noise: np.ndarray | None, snr: float, rng: np.rando
 
 
 @cache
-def ways(text: str) -> tuple[tuple[int, ...], ...]:
-    """Up to eight pronunciations of a text."""
-    parts = [pronunciations(w) for w in words_of(text)]
-    return tuple(
-        tuple(itertools.chain(*way)) for way in itertools.islice(itertools.product(*parts), 8)
-    )
-
-
-def forward_scores(logp: np.ndarray, sequences: list[tuple[int, ...]]) -> np.ndarray:
-    """Exact CTC log-probability of each sequence, all at once, [len(sequences)]."""
-    lengths = np.array([2 * len(s) + 1 for s in sequences])
-    states = np.zeros((len(sequences), lengths.max()), int)
-    for row, phones in enumerate(sequences):
-        states[row, 1 : 2 * len(phones) : 2] = phones
-    skip = np.zeros(states.shape, bool)
-    skip[:, 3::2] = states[:, 3::2] != states[:, 1:-2:2]
-    alpha = np.full(states.shape, -1e30)
-    alpha[:, 0] = logp[0, 0]
-    alpha[:, 1] = logp[0, states[:, 1]]
-    nothing = np.full((len(sequences), 2), -1e30)
-    for row in logp[1:]:
-        before = np.concatenate([nothing, alpha], 1)
-        best = np.logaddexp(alpha, before[:, 1:-1])
-        best = np.where(skip, np.logaddexp(best, before[:, :-2]), best)
-        alpha = best + row[states]
-    ends = np.arange(len(sequences))
-    return np.logaddexp(alpha[ends, lengths - 1], alpha[ends, lengths - 2])
-
-
-_model: AcousticModel | None = None
+def opened(folder: Path) -> AcousticModel:
+    """The model, opened once in each process."""
+    return AcousticModel(folder)
 
 
 def hear(folder: Path, test: Test) -> tuple[str, str, str]:
     """What the model makes of a test: (test name, said, heard)."""
-    global _model
-    if _model is None:
-        _model = AcousticModel(folder)
-    stream = _model.stream()
-    rows = [stream.push(part) for part in np.array_split(test.sound, max(1, len(test.sound) // 1600))]
+    stream = opened(folder).stream()
+    rows = [
+        stream.push(part) for part in np.array_split(test.sound, max(1, len(test.sound) // 1600))
+    ]
     logp = np.concatenate([*rows, stream.finish()])
     if test.allowed == ("digits",):
         return test.name, test.said, digit_string(logp)
@@ -121,52 +93,6 @@ def hear(folder: Path, test: Test) -> tuple[str, str, str]:
     for (text, _), score in zip(sequences, scored, strict=True):
         best[text] = np.logaddexp(best.get(text, -np.inf), score)
     return test.name, test.said, max(best, key=lambda t: best[t])
-
-
-def digit_string(logp: np.ndarray) -> str:
-    """The likeliest string of digits, any number of them (Viterbi over a loop of words)."""
-    words = [(w, way) for w in [*phrases.DIGITS, "niner"] for way in pronunciations(w)]
-    states, starts, ends, word_of = [], [], [], []
-    for number, (_, way) in enumerate(words):
-        starts.append(len(states))
-        for place, phone in enumerate(way):
-            states += [phone] if place == 0 else [0, phone]
-        ends.append(len(states) - 1)
-        word_of += [number] * (len(states) - starts[-1])
-    phones = np.array(states)
-    first = np.zeros(len(states), bool)
-    first[starts] = True
-    skip = np.zeros(len(states), bool)
-    for start, end in zip(starts, ends, strict=True):
-        for s in range(start + 2, end + 1, 2):
-            skip[s] = phones[s] != phones[s - 2]
-    score = np.full(len(states), -1e30)
-    said = [()] * len(states)
-    gap, gap_said = 0.0, ()
-    for row in logp:
-        best, best_said = score.copy(), list(said)
-        finish = max(ends, key=lambda e: score[e])
-        for s in range(len(states)):
-            options = []
-            if first[s]:
-                number = word_of[s]
-                options.append((gap, (*gap_said, number)))
-                if phones[finish] != phones[s]:
-                    options.append((score[finish], (*said[finish], number)))
-            else:
-                options.append((score[s - 1], said[s - 1]))
-                if skip[s]:
-                    options.append((score[s - 2], said[s - 2]))
-            for value, history in options:
-                if value > best[s]:
-                    best[s], best_said[s] = value, history
-        if score[finish] > gap:
-            gap, gap_said = score[finish], said[finish]
-        gap += row[0]
-        score, said = best + row[phones], best_said
-    finish = max(ends, key=lambda e: score[e])
-    history = said[finish] if score[finish] > gap else gap_said
-    return " ".join(words[n][0].replace("niner", "nine") for n in history)
 
 
 def closed_set(name: str, group: list, allowed: tuple[str, ...], noises: list, seed: int) -> list:
@@ -199,7 +125,9 @@ def connected(group: list, noises: list, seed: int, count: int) -> list:
         for snr in (None, 10):
             noise = None if snr is None else noises[rng.integers(len(noises))]
             whole = mixed(np.concatenate(parts), noise, snr or 0.0, rng)
-            tests.append(Test(f"joined digits {'clean' if snr is None else snr}", said, whole, ("digits",)))
+            tests.append(
+                Test(f"joined digits {'clean' if snr is None else snr}", said, whole, ("digits",))
+            )
     return tests
 
 
@@ -217,8 +145,14 @@ def all_tests(folder: Path, index: Path, few: int) -> list[Test]:
     spoken = clips(folder, index, "kokoro") + clips(folder, index, "classic")
     answers = set(phrases.answers())
     answered = some([c for c in spoken if c[0] in answers])
-    numbers = some([c for c in spoken if len(words_of(c[0])) >= 2
-                    and all(w in [*phrases.DIGITS, "niner"] for w in words_of(c[0]))])
+    numbers = some(
+        [
+            c
+            for c in spoken
+            if len(words_of(c[0])) >= 2
+            and all(w in [*phrases.DIGITS, "niner"] for w in words_of(c[0]))
+        ]
+    )
     tests = closed_set("words", words, tuple(phrases.COMMANDS), noises, 1)
     tests += closed_set("phone digits", some(digits), tuple(phrases.DIGITS), noises, 2)
     tests += closed_set("answers", answered, tuple(sorted(answers)), noises, 3)
@@ -233,13 +167,16 @@ def report(results: list[tuple[str, str, str]]) -> None:
     """Print the share right with its 95 % interval (Wilson), and the commonest confusions."""
     for name in dict.fromkeys(r[0] for r in results):
         mine = [(said, heard) for n, said, heard in results if n == name]
-        right, n = sum(said == heard for said, heard in mine), len(mine)
+        right, n = sum(same(*pair) for pair in mine), len(mine)
         p, z = right / n, 1.96
         middle = (p + z * z / 2 / n) / (1 + z * z / n)
         wide = z * np.sqrt(p * (1 - p) / n + z * z / 4 / n / n) / (1 + z * z / n)
-        wrong = Counter(f"{s}>{h}" for s, h in mine if s != h).most_common(4)
-        print(f"{name:20} {100 * p:5.1f} % of {n:4}  ({100 * (middle - wide):.1f} – "
-              f"{100 * (middle + wide):.1f})  {', '.join(f'{k} {v}' for k, v in wrong)}", flush=True)
+        wrong = Counter(f"{s}>{h}" for s, h in mine if not same(s, h)).most_common(4)
+        print(
+            f"{name:20} {100 * p:5.1f} % of {n:4}  ({100 * (middle - wide):.1f} – "
+            f"{100 * (middle + wide):.1f})  {', '.join(f'{k} {v}' for k, v in wrong)}",
+            flush=True,
+        )
 
 
 def pocketsphinx_hears(test: Test) -> tuple[str, str, str]:
@@ -281,5 +218,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    assert len(PHONES) == 39
     main()

@@ -71,11 +71,19 @@ def main() -> None:
         whole, _, state = ear(rows)
     size = state.shape[1]
     torch.onnx.export(
-        Listening(ear), (rows[:, :, : STEP_ROWS * 5], torch.zeros(1, size)),
-        str(target / "ear.onnx"), input_names=["mel", "state"],
-        output_names=["logp", "state_out"], opset_version=16, dynamo=False,
-        dynamic_axes={"mel": {0: "batch", 2: "rows"}, "state": {0: "batch"},
-                      "logp": {0: "batch", 1: "steps"}, "state_out": {0: "batch"}},
+        Listening(ear),
+        (rows[:, :, : STEP_ROWS * 5], torch.zeros(1, size)),
+        str(target / "ear.onnx"),
+        input_names=["mel", "state"],
+        output_names=["logp", "state_out"],
+        opset_version=16,
+        dynamo=False,
+        dynamic_axes={
+            "mel": {0: "batch", 2: "rows"},
+            "state": {0: "batch"},
+            "logp": {0: "batch", 1: "steps"},
+            "state_out": {0: "batch"},
+        },
     )
     onnx.save(halved(onnx.load(target / "ear.onnx")), target / "ear.onnx")
     session = onnxruntime.InferenceSession(str(target / "ear.onnx"))
@@ -87,7 +95,9 @@ def main() -> None:
     worst = float(np.abs(np.concatenate(out, 1) - whole.numpy()).max())
     print(f"largest difference of a log-probability from the fp32 network: {worst:.4f}")
     about = {
-        "outputs": ["", *PHONES], "look_ahead": ear.shape.look_ahead, "state_size": size,
+        "outputs": ["", *PHONES],
+        "look_ahead": ear.shape.look_ahead,
+        "state_size": size,
         "step_seconds": 0.04,
     }
     (target / "ear.json").write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")

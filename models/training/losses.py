@@ -25,8 +25,11 @@ def scores(logp: Tensor, phones: Tensor, lengths: Tensor) -> Tensor:
     steps = logp.shape[1]
     spread = logp[:, None].expand(-1, k, -1, -1).reshape(items * k, steps, -1).transpose(0, 1)
     lost = functional.ctc_loss(
-        spread, phones.reshape(items * k, longest), torch.full((items * k,), steps),
-        lengths.reshape(-1), reduction="none",
+        spread,
+        phones.reshape(items * k, longest),
+        torch.full((items * k,), steps),
+        lengths.reshape(-1),
+        reduction="none",
     )
     return -lost.clamp(max=1e4).reshape(items, k)
 
@@ -47,7 +50,11 @@ def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor) -> Tensor:
 
 
 def contest_loss(
-    logp: Tensor, target: Tensor, lengths: Tensor, rival: Tensor, rival_lengths: Tensor,
+    logp: Tensor,
+    target: Tensor,
+    lengths: Tensor,
+    rival: Tensor,
+    rival_lengths: Tensor,
     margin: float,
 ) -> tuple[Tensor, Tensor]:
     """Cross-entropy of the right phrase among its rivals, by exact CTC score.

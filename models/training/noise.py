@@ -44,7 +44,12 @@ def tones(rng: np.random.Generator, count: int) -> np.ndarray:
         for harmonic in range(1, 6):
             if base * harmonic < 7_500:
                 turn = rng.uniform(0, 2 * np.pi)
-                out += level * rough * np.sin(harmonic * phase + turn) / harmonic ** rng.uniform(0.5, 2)
+                out += (
+                    level
+                    * rough
+                    * np.sin(harmonic * phase + turn)
+                    / harmonic ** rng.uniform(0.5, 2)
+                )
     return unit(out)
 
 

@@ -10,20 +10,24 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-COMMANDS = "yes no up down left right on off stop go".split()
-DIGITS = "zero one two three four five six seven eight nine".split()
-TEENS = (
-    "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-)
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
-ALPHABET = (
+
+def words_in(line: str) -> list[str]:
+    """The words of a line."""
+    return line.split()
+
+
+COMMANDS = words_in("yes no up down left right on off stop go")
+DIGITS = words_in("zero one two three four five six seven eight nine")
+TEENS = words_in("ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen")
+TENS = words_in("twenty thirty forty fifty sixty seventy eighty ninety")
+ALPHABET = words_in(
     "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar "
     "papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu"
-).split()
-UNITS = (
+)
+UNITS = words_in(
     "percent degrees volts amps knots feet pounds gallons minutes seconds hundred thousand rpm "
     "bar psi litres quarts celsius inches"
-).split()
+)
 ANSWERS = """check|checked|set|closed|open|on|off|removed|installed|secure|secured|latched|locked
 closed and latched|clear|clear left|clear right|clear above|tail clear|rotor clear|area clear
 full|empty|half|normal|normal range|in the green|green|amber|steady|rising|falling|stable|lit

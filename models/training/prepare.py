@@ -39,8 +39,13 @@ def group_of(name: str, note: dict[str, str]) -> str:
     if name.startswith("words"):
         return "commands" if note["text"] in phrases.COMMANDS else "words"
     for start, group in (
-        ("digits", "digits"), ("prompts", "prompts"), ("read", "read"), ("other", "talk"),
-        ("noise", "noise"), ("made-classic", "classic"), ("made-slt", "classic"),
+        ("digits", "digits"),
+        ("prompts", "prompts"),
+        ("read", "read"),
+        ("other", "talk"),
+        ("noise", "noise"),
+        ("made-classic", "classic"),
+        ("made-slt", "classic"),
     ):
         if name.startswith(start):
             return group
@@ -90,15 +95,24 @@ def rivals_of(texts: list[str], pool: list[str]) -> np.ndarray:
 
     pool_codes = [coded(t) for t in pool]
     place = {t: i for i, t in enumerate(pool)}
+    domain = {*phrases.COMMANDS, *phrases.DIGITS, *phrases.answers(), *phrases.ALPHABET}
+    strange = np.array([0.0 if t in domain else 1.5 for t in pool])
     families = [phrases.COMMANDS, [*phrases.DIGITS, "niner"]]
     out = np.zeros((len(texts), RIVALS), np.int32)
     rng = random.Random(7)
-    near = cdist([coded(t) for t in texts], pool_codes, scorer=Levenshtein.distance,
-                 dtype=np.uint8, workers=-1)
+    near = cdist(
+        [coded(t) for t in texts],
+        pool_codes,
+        scorer=Levenshtein.distance,
+        dtype=np.uint8,
+        workers=-1,
+    )
     for row, text in enumerate(texts):
         mine = {"".join(chr(65 + p) for p in way) for way in two_ways(text) or ()}
         forced = [place[t] for f in families if text in f for t in f if t != text]
-        order = np.argsort(near[row] + 0.01 * np.random.default_rng(row).random(len(pool)))
+        order = np.argsort(
+            near[row] + strange + 0.01 * np.random.default_rng(row).random(len(pool))
+        )
         chosen = [i for i in [*forced, *order[: RIVALS * 3]] if pool_codes[i] not in mine]
         chosen = list(dict.fromkeys(chosen))[:RIVALS]
         while len(chosen) < RIVALS:
@@ -142,15 +156,36 @@ def main() -> None:
     other, other_n = padded([w[1] for w in ways], LONGEST)
     extra = random.Random(3).sample(common_words(), 4000)
     short = [t for t in names if len(t.split()) <= 4]
-    pool = list(dict.fromkeys(
-        [*phrases.COMMANDS, *phrases.DIGITS, "niner", *phrases.answers(), *phrases.ALPHABET,
-         *phrases.TEENS, *phrases.TENS, *short, *extra]))
+    pool = list(
+        dict.fromkeys(
+            [
+                *phrases.COMMANDS,
+                *phrases.DIGITS,
+                "niner",
+                *phrases.answers(),
+                *phrases.ALPHABET,
+                *phrases.TEENS,
+                *phrases.TENS,
+                *short,
+                *extra,
+            ]
+        )
+    )
     pool = [t for t in pool if 0 < len(phones_of(t) or ()) <= LONGEST_RIVAL]
     pool_phones, pool_n = padded([phones_of(t) or () for t in pool], LONGEST_RIVAL)
     np.savez_compressed(
-        target, files=np.array(files), clips=np.array(clips, np.int64), texts=np.array(names),
-        first=first, first_n=first_n, other=other, other_n=other_n, pool=np.array(pool),
-        pool_phones=pool_phones, pool_n=pool_n, rivals=rivals_of(names, pool),
+        target,
+        files=np.array(files),
+        clips=np.array(clips, np.int64),
+        texts=np.array(names),
+        first=first,
+        first_n=first_n,
+        other=other,
+        other_n=other_n,
+        pool=np.array(pool),
+        pool_phones=pool_phones,
+        pool_n=pool_n,
+        rivals=rivals_of(names, pool),
         phones=np.array(PHONES),
     )
     table = np.array(clips)
@@ -158,7 +193,9 @@ def main() -> None:
         for role in (TRAIN, DEV, UNUSED):
             these = table[(table[:, 4] == number) & (table[:, 5] == role)]
             minutes = these[:, 2].sum() / 16_000 / 60
-            print(f"{group:9} {('train', 'dev', 'unused')[role]:6} {len(these):6} {minutes:7.1f} min")
+            print(
+                f"{group:9} {('train', 'dev', 'unused')[role]:6} {len(these):6} {minutes:7.1f} min"
+            )
 
 
 if __name__ == "__main__":

@@ -9,25 +9,43 @@ from __future__ import annotations
 import re
 from functools import cache
 
-PHONES = (
+from models.training.phrases import words_in
+
+PHONES = words_in(
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
     "V W Y Z ZH"
-).split()
+)
 """The 39 phones; the network's column of phone i is i + 1, the blank is column 0."""
 
 EXTRA = {
-    "alfa": "AE L F AH", "juliett": "JH UW L IY EH T", "xray": "EH K S R EY",
-    "niner": "N AY N ER", "rpm": "AA R P IY EH M", "psi": "P IY EH S AY",
-    "avionics": "EY V IY AA N IH K S", "igniter": "IH G N AY T ER", "centred": "S EH N T ER D",
-    "cowling": "K AW L IH NG", "litres": "L IY T ER Z", "fower": "F OW ER", "fife": "F AY F",
-    "disarmed": "D IH S AA R M D", "unstowed": "AH N S T OW D", "quebec": "K EH B EH K",
+    "alfa": "AE L F AH",
+    "juliett": "JH UW L IY EH T",
+    "xray": "EH K S R EY",
+    "niner": "N AY N ER",
+    "rpm": "AA R P IY EH M",
+    "psi": "P IY EH S AY",
+    "avionics": "EY V IY AA N IH K S",
+    "igniter": "IH G N AY T ER",
+    "centred": "S EH N T ER D",
+    "cowling": "K AW L IH NG",
+    "litres": "L IY T ER Z",
+    "fower": "F OW ER",
+    "fife": "F AY F",
+    "disarmed": "D IH S AA R M D",
+    "unstowed": "AH N S T OW D",
+    "quebec": "K EH B EH K",
 }
 """Words that the dictionary lacks, or that radiotelephony says in its own way."""
 
 VARIANTS = {
-    "on": ["AA N", "AO N"], "off": ["AO F", "AA F"], "zero": ["Z IH R OW", "Z IY R OW"],
-    "four": ["F AO R", "F AO"], "no": ["N OW"], "go": ["G OW"],
-    "forward": ["F AO R W ER D"], "quebec": ["K EH B EH K", "K W EH B EH K"],
+    "on": ["AA N", "AO N"],
+    "off": ["AO F", "AA F"],
+    "zero": ["Z IH R OW", "Z IY R OW"],
+    "four": ["F AO R", "F AO"],
+    "no": ["N OW"],
+    "go": ["G OW"],
+    "forward": ["F AO R W ER D"],
+    "quebec": ["K EH B EH K", "K W EH B EH K"],
 }
 """All pronunciations of these words, instead of the dictionary's."""
 

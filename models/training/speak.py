@@ -16,7 +16,7 @@ import json
 import random
 import time
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -66,7 +66,9 @@ def plan(options: argparse.Namespace) -> None:
             speed = round(rng.uniform(0.75, 1.3), 2)
             rows.append((said, tokens, first, second, share, speed))
     np.savez_compressed(
-        options.plan, rows=json.dumps(rows), names=np.array(names),
+        options.plan,
+        rows=json.dumps(rows),
+        names=np.array(names),
         styles=np.stack(styles).astype(np.float16),
     )
 
@@ -78,24 +80,25 @@ def trimmed(sound: np.ndarray, margin: float = 0.06) -> np.ndarray:
     return sound[max(0, loud[0] - keep) : loud[-1] + keep]
 
 
-_session: Any = None
+@cache
+def opened(kokoro: Path) -> Any:
+    """The synthesiser, opened once in each process, on one thread."""
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = 1
+    return onnxruntime.InferenceSession(str(kokoro), options)
 
 
 def part(
     number: int, kokoro: Path, held: dict[str, Any], out: Path, until: float
 ) -> tuple[int, float]:
     """Speak one part of the plan, unless the time is up; its number and its seconds."""
-    import onnxruntime
     import soundfile
     from scipy.signal import resample_poly
 
-    global _session
     if time.time() > until:
         return number, 0.0
-    if _session is None:
-        options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = 1
-        _session = onnxruntime.InferenceSession(str(kokoro), options)
     sounds, notes = [], []
     for said, tokens, first, second, share, speed in held["rows"][
         number * PER_PART : (number + 1) * PER_PART
@@ -106,14 +109,21 @@ def part(
             "style": ((1 - share) * styles[0] + share * styles[1])[None],
             "speed": np.array([speed], np.float32),
         }
-        sound = _session.run(None, feed)[0].reshape(-1)
+        sound = opened(kokoro).run(None, feed)[0].reshape(-1)
         if not np.isfinite(sound).all() or np.abs(sound).max() < 0.01:
             continue
         sound = trimmed(resample_poly(sound, 2, 3))
         sounds.append((0.6 * sound / np.abs(sound).max()).astype(np.float32))
         speaker = f"{held['names'][first]}~{held['names'][second]}~{share}"
-        notes.append({"text": said, "samples": len(sounds[-1]), "speaker": speaker,
-                      "source": "synthetic, Kokoro-82M (Apache-2.0)", "licence": "Apache-2.0"})
+        notes.append(
+            {
+                "text": said,
+                "samples": len(sounds[-1]),
+                "speaker": speaker,
+                "source": "synthetic, Kokoro-82M (Apache-2.0)",
+                "licence": "Apache-2.0",
+            }
+        )
     base = out / f"made-{number:04}"
     soundfile.write(base.with_suffix(".flac"), np.concatenate(sounds), RATE)
     base.with_suffix(".json").write_text(json.dumps(notes), encoding="utf-8")
@@ -123,8 +133,11 @@ def part(
 def run(options: argparse.Namespace) -> None:
     """Speak the plan for some minutes."""
     file = np.load(options.plan)
-    held = {"rows": json.loads(str(file["rows"])), "names": file["names"].tolist(),
-            "styles": file["styles"]}
+    held = {
+        "rows": json.loads(str(file["rows"])),
+        "names": file["names"].tolist(),
+        "styles": file["styles"],
+    }
     options.out.mkdir(parents=True, exist_ok=True)
     until = time.time() + options.minutes * 60
     speak = partial(part, kokoro=options.kokoro, held=held, out=options.out, until=until)

@@ -64,8 +64,10 @@ class Feeder:
             kind = "long" if rng.random() < 0.15 else "short"
             steps, share = SIZES[kind]
             plan = planner.plan(
-                int(self.options.batch * share), samples_of(steps, self.ahead),
-                self.options.contests, self.options.rivals,
+                int(self.options.batch * share),
+                samples_of(steps, self.ahead),
+                self.options.contests,
+                self.options.rivals,
             )
             self.ready.put((kind, plan))
 
@@ -112,7 +114,9 @@ def build(options: argparse.Namespace) -> tuple[Ear, Ear]:
         held = np.load(options.data / "trunk.npz")
         load_trunk(ear, {k: torch.tensor(held[k]) for k in held.files})
         average = copy.deepcopy(ear)
-    return ear.to(options.device), average.to(options.device).eval()
+    for net in (ear, average):
+        net.to(options.device).trunk.to(memory_format=torch.channels_last)
+    return ear, average.eval()
 
 
 def studios(options: argparse.Namespace, corpus: data.Corpus, ahead: int) -> dict[str, Studio]:
@@ -158,8 +162,11 @@ class Trainer:
         rest = [p for p in self.ear.parameters() if p not in trunk]
         self.rates = [options.trunk_rate, 1.0]
         self.optimiser = torch.optim.AdamW(
-            [{"params": list(trunk)}, {"params": rest}], lr=options.peak, betas=(0.9, 0.98),
-            weight_decay=0.02, **({"fused": True} if options.device == "cuda" else {}),
+            [{"params": list(trunk)}, {"params": rest}],
+            lr=options.peak,
+            betas=(0.9, 0.98),
+            weight_decay=0.02,
+            **({"fused": True} if options.device == "cuda" else {}),
         )
         print(f"ready after {time.time() - began:.0f} s, {len(corpus.clips)} clips", flush=True)
 
@@ -176,14 +183,18 @@ class Trainer:
         target = torch.as_tensor(plan.target).to(device, non_blocking=True)
         lengths = torch.as_tensor(plan.target_n)
         main = phone_loss(logp, target, lengths)
-        half = phone_loss(middle[:, :steps + self.ahead], target, lengths)
+        half = phone_loss(middle[:, : steps + self.ahead], target, lengths)
         total, parts = main + 0.3 * half, [main.detach(), half.detach()]
         if contest and len(plan.contest):
             chosen = torch.as_tensor(plan.contest).to(device)
             rival = torch.as_tensor(plan.rival).to(device, torch.long, non_blocking=True)
             lost, won = contest_loss(
-                logp[chosen], target[:, chosen], lengths[:, plan.contest], rival,
-                torch.as_tensor(plan.rival_n), margin=2.0,
+                logp[chosen],
+                target[:, chosen],
+                lengths[:, plan.contest],
+                rival,
+                torch.as_tensor(plan.rival_n),
+                margin=2.0,
             )
             total = total + self.options.contest_weight * lost
             parts += [lost.detach(), won]
