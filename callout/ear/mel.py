@@ -1,8 +1,8 @@
 """Sound to log-mel features, block by block, as the built-in model was trained on them.
 
 Rule of this file: numpy alone, no files. Whatever is changed here changes the
-model too: `models/training/features.py` does the same on the GPU and the
-training test compares the two.
+model too: `models/training/features.py` does the same on the GPU, and each
+training run begins by comparing the two.
 """
 
 from __future__ import annotations

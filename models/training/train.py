@@ -22,7 +22,7 @@ from torch import Tensor
 from callout.ear import mel
 from models.training import data
 from models.training.augment import Studio, made_noises, masked
-from models.training.features import Features
+from models.training.features import Features, agree
 from models.training.losses import contest_loss, phone_loss
 from models.training.network import Ear, Shape, load_trunk
 from models.training.prepare import GROUPS, TRAIN
@@ -148,6 +148,7 @@ class Trainer:
         torch.backends.cudnn.allow_tf32 = True
         torch.backends.cudnn.benchmark = True
         torch.manual_seed(options.seed)
+        agree()
         began = time.time()
         corpus = data.load(options.data / "sets", options.data / "index.npz")
         self.ahead = Shape().look_ahead
