@@ -137,7 +137,7 @@ def test_the_freewheel_lets_the_rotor_outrun_a_stopping_engine():
     """After the fuel is closed the rotor loses speed by its own drag alone."""
     trace = whole_day()
     times, speed, rotor = trace.times(), trace.true(GAS_SPEED), trace.true(ROTOR_SPEED)
-    later = (times > WHOLE_DAY.fuel_off + 2.0) & (speed > 0.0)
+    later = (times > WHOLE_DAY.fuel_off + 3.0) & (speed > 0.0)
 
     assert (rotor[later] > speed[later] + 1.0).all()
     assert rotor[later][-1] > 10.0
