@@ -33,7 +33,7 @@ from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
 from callout.running.settings import Device, RunSettings
 from callout.running.signals import TERMINATED, obeyed
-from callout.running.sources import source, speaks
+from callout.running.sources import check, source, speaks
 from callout.voice.loudspeaker import Loudspeaker
 from callout.voice.protocol import VoiceLost
 from callout.words.phrases import Grammar
@@ -90,7 +90,12 @@ class _Voice:
 def _output(speak: Device | Path, on_lost: Callable[[VoiceLost], None]) -> Output:
     if isinstance(speak, Path):
         return ToFile(speak)
-    return ToLoudspeaker(Loudspeaker(speak.words, on_lost))
+    return ToLoudspeaker(Loudspeaker(speak.words, on_lost, check=lambda: _still_there(speak.words)))
+
+
+def _still_there(words: str) -> None:
+    if wrong := check("loudspeaker", words):
+        raise VoiceLost(wrong)
 
 
 def _key(settings: RunSettings, loaded: Loaded) -> str:

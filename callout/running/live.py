@@ -23,6 +23,9 @@ LONGEST_WAIT = 1.0
 suspended machine wakes up with deadlines that have passed."""
 
 
+CLOSING = 2.0
+"""Seconds in which a microphone has to close; one that is gone may never do it."""
+
 RETRY = 2.0
 """Seconds between attempts to open a microphone that was lost."""
 
@@ -79,8 +82,10 @@ class Listening(threading.Thread):
         self._grammars.put(grammar)
 
     def stop(self) -> None:
-        """Take no further block."""
+        """Take no further block; returns when the sound is closed, or does not close in time."""
         self._over.set()
+        if self.is_alive():
+            self.join(CLOSING)
 
     def run(self) -> None:
         """Until stopped."""

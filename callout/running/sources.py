@@ -5,6 +5,7 @@ Rule of this file: sound in real time only; what a source gives carries session 
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,9 +13,11 @@ from pathlib import Path
 from callout.audio_block import AudioBlock
 from callout.ear.capture import Microphone
 from callout.ear.from_file import blocks as file_blocks
+from callout.ear.problems import MicrophoneLost
 from callout.running.clock import SessionClock
 from callout.running.mouth import Mouth
 from callout.running.settings import Device
+from callout.running.trying import Trying
 
 DEAF_AFTER_SPEECH = 0.25
 """Seconds for which the ear stays closed after a sentence: a room's echo of it."""
@@ -24,11 +27,21 @@ Source = Callable[[], Iterator[AudioBlock | None]]
 
 
 def source(listen: Device | Path, clock: SessionClock) -> Source:
-    """Give a microphone's sound, opened anew each time, or a recording's, once."""
+    """Give a microphone's sound, opened anew each time, or a recording's, once.
+
+    From the second time on a child process opens the microphone first: opening a
+    device that is just going away can end the process (PortAudio 19.6 asserts).
+    """
     if isinstance(listen, Path):
         recording = _paced(file_blocks(listen), clock)
         return lambda: recording
-    return lambda: _caught(listen.words, clock)
+    opened = itertools.count()
+    return lambda: _caught(listen.words, clock, again=next(opened) > 0)
+
+
+def check(part: str, words: str) -> str:
+    """Open a device in a child process; what is wrong with it, "" if nothing."""
+    return str(Trying()(part, words).get("wrong", ""))
 
 
 def speaks(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
@@ -43,8 +56,10 @@ def speaks(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
     return speaking
 
 
-def _caught(words: str, clock: SessionClock) -> Iterator[AudioBlock | None]:
+def _caught(words: str, clock: SessionClock, again: bool) -> Iterator[AudioBlock | None]:
     """What a microphone gives; None now and then, so that a listener can stop."""
+    if again and (wrong := check("microphone", words)):
+        raise MicrophoneLost(wrong)
     microphone = Microphone(words, now=clock.now)
     try:
         while True:

@@ -53,6 +53,9 @@ class Loudspeaker:
         device_words: part of the device's name ("" or None: the system's own choice)
         on_lost: called once, from another thread, when the device is gone
         rate: Hz; a device that refuses it runs at its own rate and clips are resampled
+        check: called before a device that failed is opened anew; raises VoiceLost
+            where that is hopeless. Opening a device that is just going away can end
+            the whole process (PortAudio 19.6 asserts), so somebody else may try first.
 
     Fields:
         name, rate: of the device
@@ -68,12 +71,14 @@ class Loudspeaker:
         device_words: str | None = None,
         on_lost: Callable[[VoiceLost], None] = lambda lost: None,
         rate: int = CLIP_RATE,
+        check: Callable[[], None] = lambda: None,
     ) -> None:
         sounddevice = _portaudio()
         device = _device(sounddevice, device_words)
         self.name = str(device["name"])
         self.rate = _accepted_rate(sounddevice, device, rate)
         self._on_lost = on_lost
+        self._check = check
         self._mixer = Mixer(self.rate)
         self._orders = threading.Lock()  # callers', never the callback's
         self._ended: queue.SimpleQueue[tuple[float, Playing] | None] = queue.SimpleQueue()
@@ -205,8 +210,11 @@ class Loudspeaker:
 
     def _is_back(self) -> bool:
         """Open the device anew; False when it is lost."""
+        failed = self._finished == self._opening
         self._close_stream()
         try:
+            if failed:
+                self._check()
             self._open()
         except VoiceLost as lost:
             self._lost = VoiceLost(f'The sound device "{self.name}" is gone: {lost}')
