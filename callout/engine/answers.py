@@ -133,7 +133,6 @@ def accept_value(turn: Turn, value: Decimal) -> None:
         return
     if too_quick(turn):
         return
-    keep_value(turn, gauge.id, value)
     tick(turn, str(value))
     turn.hush()
     if verdict.level is Level.CAUTION:
@@ -143,12 +142,6 @@ def accept_value(turn: Turn, value: Decimal) -> None:
     else:
         turn.say(wording.read_back(turn.aircraft, gauge, value))
     flow.advance(turn)
-
-
-def keep_value(turn: Turn, gauge_id: str, value: Decimal) -> None:
-    """Remember the latest value of a gauge."""
-    kept = tuple(pair for pair in turn.state.values if pair[0] != gauge_id)
-    turn.set(values=(*kept, (gauge_id, value)))
 
 
 def refuse_value(turn: Turn, value: Decimal, verdict: Verdict) -> None:

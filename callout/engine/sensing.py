@@ -45,7 +45,6 @@ def watch_limits(turn: Turn) -> None:
     if not event.value.is_finite():
         turn.record("reading without a value", "", gauge=event.gauge)
         return
-    answers.keep_value(turn, gauge.id, event.value)
     verdict = judge(gauge, engine_state(turn.aircraft, turn.state), event.value)
     for level in (Level.NEVER, Level.CAUTION):
         key = f"{gauge.id}/{level.name}"

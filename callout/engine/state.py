@@ -140,8 +140,6 @@ class SessionState:
     queried: bool = False
     #: limits passed at present, as "gauge/limit"
     passed: frozenset[str] = frozenset()
-    #: latest spoken or measured value of each gauge
-    values: tuple[tuple[str, Decimal], ...] = ()
     next_say: int = 1
     grammar: Grammar = field(default_factory=lambda: Grammar(0))
     #: the list whose needs are not met and that was asked for
