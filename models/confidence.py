@@ -20,6 +20,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +28,7 @@ import numpy as np
 from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import MEASURES, Confidence
+from callout.ear.built_in.loudness import Loudness
 from callout.ear.built_in.utterance import BEFORE, Utterance, speech
 from callout.running.bench_figures import calibration_error
 from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
@@ -36,8 +38,8 @@ from callout.words.understand import plain
 from callout.words.universal import UNIVERSAL, forms
 
 SNRS = (None, 20.0, 15.0, 10.0, 5.0, 0.0)
-GRAMMARS = 3
-"""So many grammars are tried on each recording."""
+GRAMMARS, TALK_GRAMMARS = 3, 20
+"""So many grammars are tried on each recording, and on each stretch of talk."""
 RIDGE = 1.0
 ALWAYS = tuple(text for word in UNIVERSAL for text in forms(word))
 SURE = Confidence((0.0,) * len(MEASURES))
@@ -52,19 +54,31 @@ class Example:
     speaker: str
 
 
-def utterances(rows: np.ndarray, grammar: GrammarMachine) -> Iterator[tuple[float, ...]]:
-    """Measures of every utterance in the rows of one recording, as the ear would cut it."""
+def utterances(
+    rows: np.ndarray, sound: np.ndarray, grammar: GrammarMachine
+) -> Iterator[tuple[str, tuple[float, ...]]]:
+    """Text and measures of every utterance in one recording, as the ear would cut it."""
+    loudness = Loudness()
+    loudness.hear(sound)
     heard: Utterance | None = None
     for place, row in enumerate(rows):
         if heard is None:
             if speech(row[None])[0]:
-                heard = Utterance(grammar, SURE, rows[max(0, place - BEFORE) : place + 1])
+                first = max(0, place - BEFORE)
+                around = partial(_stands_out, loudness, first)
+                heard = Utterance(grammar, SURE, rows[first : place + 1], around)
         elif (end := heard.push(row[None])) is not None:
             heard = None
             if end.judgement:
                 yield end.judgement.text, end.judgement.measures
     if heard is not None and (end := heard.finish()).judgement:
         yield end.judgement.text, end.judgement.measures
+
+
+def _stands_out(
+    loudness: Loudness, first: int, begin: int, end: int, newest: int
+) -> tuple[float, float]:
+    return loudness.stands_out(first + begin, first + end, first + newest)
 
 
 def grammar_for(text: str, pool: Sequence[str], rng: random.Random) -> Grammar:
@@ -106,9 +120,9 @@ def examples(
         stream = model.stream()
         rows = np.concatenate([stream.push(sound), stream.finish()])
         text = plain(clip.text) if clip.text and "intent only" not in clip.text else ""
-        for _ in range(GRAMMARS):
+        for _ in range(GRAMMARS if text else TALK_GRAMMARS):
             grammar = GrammarMachine(grammar_for(text, pool, rng))
-            for said, measures in utterances(rows, grammar):
+            for said, measures in utterances(rows, sound, grammar):
                 right = bool(text) and grammar.meaning(said) == grammar.meaning(text)
                 yield Example(measures, right, clip.speaker)
 

@@ -22,6 +22,7 @@ from callout.ear.built_in.adapter import Adapter, learn
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.headset import Colour, Listening
 from callout.ear.built_in.judging import Confidence, Judgement, judge
+from callout.ear.built_in.loudness import MOST
 from callout.ear.built_in.passing import TokenPassing
 from callout.words.phrases import Grammar, Phrase
 
@@ -128,8 +129,15 @@ def _judged(
         rows = adapter(one.rows) if adapter else one.rows
         passing = TokenPassing(machine.machine)
         passing.push(rows)
-        judged.append((one, judge(rows, passing, machine.machine, confidence, machine.meaning)))
+        judged.append(
+            (one, judge(rows, passing, machine.machine, confidence, machine.meaning, _alone))
+        )
     return judged
+
+
+def _alone(first: int, last: int) -> tuple[float, float]:
+    """What is read for enrolment stands by itself."""
+    return MOST, MOST
 
 
 def _sum(

@@ -102,8 +102,8 @@ def ticks(one: Asked, text: str) -> bool:
     if match is None:
         return False
     if match.numbers is not None:
-        band = wanted_band(one.item)
-        return match.means == "value" and any(map(band.holds, match.numbers.values))
+        value = match.numbers.value  # None while it would have to be confirmed
+        return match.means == "value" and value is not None and wanted_band(one.item).holds(value)
     return match.means.startswith(TICKS)
 
 

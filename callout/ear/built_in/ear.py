@@ -25,6 +25,7 @@ from callout.ear.built_in.adapter import Adapter
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.headset import CHANGED, Colour, Listening
 from callout.ear.built_in.judging import Confidence
+from callout.ear.built_in.loudness import LATE, Loudness
 from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.utterance import Utterance, Verdict, speech
 from callout.ear.pronounce import dictionary
@@ -103,8 +104,10 @@ class BuiltInEar:
         self._waiting.append(sound.samples)
         enough = IDLE_CHUNK if self._utterance is None else CHUNK
         if sum(len(samples) for samples in self._waiting) >= enough:
-            events += self._rows_came(self._stream.push(np.concatenate(self._waiting)))
+            samples = np.concatenate(self._waiting)
             self._waiting.clear()
+            self._loudness.hear(samples)
+            events += self._rows_came(self._stream.push(samples))
         return events
 
     def finish(self) -> Sequence[Heard | NotUnderstood]:
@@ -112,6 +115,7 @@ class BuiltInEar:
         if not self._any:
             return []
         rest = np.concatenate([*self._waiting, np.zeros(0, np.float32)])
+        self._loudness.hear(rest)
         rows = np.concatenate([self._stream.push(rest), self._stream.finish()])
         events = self._rows_came(rows)
         if self._utterance is not None:
@@ -135,6 +139,8 @@ class BuiltInEar:
         self._before = np.zeros((0, 40), np.float32)
         self._utterance: Utterance | None = None
         self._first_row = 0
+        self._talk_ended = -hearing.AMID_TALK
+        self._loudness = Loudness()
 
     def _rows_came(self, rows: Floats) -> list[Heard | NotUnderstood]:
         events: list[Heard | NotUnderstood] = []
@@ -149,15 +155,32 @@ class BuiltInEar:
             if not speech(row)[0]:
                 return []
             self._first_row = self._row + 1 - len(self._before)
-            self._utterance = Utterance(self._grammar, self.confidence, self._before)
+            self._utterance = self._begin()
             return []
         heard = self._utterance.push(row)
         return [] if heard is None else self._told(heard)
+
+    def _begin(self) -> Utterance:
+        first, loudness = self._first_row, self._loudness
+
+        def stands_out(begin: int, end: int, newest: int) -> tuple[float, float]:
+            return loudness.stands_out(first + begin, first + end, first + newest)
+
+        return Utterance(self._grammar, self._confidence_now(), self._before, stands_out)
+
+    def _confidence_now(self) -> Confidence:
+        """Less sure of what follows talk without a proper pause."""
+        if self._row - self._talk_ended >= hearing.AMID_TALK:
+            return self.confidence
+        offset = self.confidence.offset - hearing.AMID_TALK_DOUBT
+        return replace(self.confidence, offset=offset)
 
     def _told(self, heard: hearing.Heard) -> list[Heard | NotUnderstood]:
         """The event of an utterance that is over."""
         assert self._utterance is not None
         grammar = self._utterance.grammar.grammar
+        if heard.was_talk:
+            self._talk_ended = self._first_row + heard.last
         self._utterance = None
         self._before = self._before[:0]  # its sounds do not belong to the next one
         if self._watch is not None:
@@ -166,7 +189,7 @@ class BuiltInEar:
             return []  # a click: nothing was said
         text = heard.judgement.text if heard.judgement else ""
         certainty = heard.judgement.certainty if heard.judgement else 0.0
-        times = (self._time(heard.first), self._time(heard.last + 1))
+        times = (self._time(heard.first - LATE), self._time(heard.last + 1 - LATE))
         if heard.verdict is Verdict.ACCEPTED:
             return [Heard(text, certainty, grammar.serial, *times, self.name)]
         why = heard.verdict.value

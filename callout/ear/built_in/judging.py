@@ -41,6 +41,8 @@ MEASURES: tuple[str, ...] = (
     "slow",
     "missed",
     "words",
+    "alone",
+    "above",
 )
 """Names of what `measure` gives, in its order."""
 
@@ -89,11 +91,13 @@ def judge(
     machine: Machine,
     confidence: Confidence,
     meaning: Callable[[str], object],
+    stands_out: Callable[[int, int], tuple[float, float]],
 ) -> Judgement | None:
     """Judge what was said in `rows` ([n, 40]), all of which went through `passing`.
 
     `meaning` tells what a text means, None if nothing: two texts of one meaning
-    are no rivals. Returns None when no text of the grammar fits into the rows.
+    are no rivals. `stands_out` tells how far (dB) rows are above those before
+    and after them. Returns None when no text of the grammar fits into the rows.
     """
     meant = [(p, meaning(p.text)) for p in passing.n_best(CANDIDATES)]
     meant = [(path, means) for path, means in meant if means is not None]
@@ -106,13 +110,19 @@ def judge(
     rivals = [place for place, (_, other) in enumerate(meant) if other != means]
     runner_up = max(rivals, key=lambda place: scores[place], default=None)
     margin = NO_RUNNER_UP if runner_up is None else float(scores[first] - scores[runner_up])
-    measures = measure(rows, machine, best, float(exact[first]), margin)
+    above = stands_out(best.words[0][1], best.words[-1][2])
+    measures = measure(rows, machine, best, float(exact[first]), margin, above)
     text = "" if runner_up is None else meant[runner_up][0].text
     return Judgement(best.text, confidence.of(measures), best.words, text, measures)
 
 
 def measure(
-    rows: Floats, machine: Machine, path: Alignment, score: float, margin: float
+    rows: Floats,
+    machine: Machine,
+    path: Alignment,
+    score: float,
+    margin: float,
+    above: tuple[float, float],
 ) -> tuple[float, ...]:
     """What can be said of a match, each about 0 .. 3, in the order of MEASURES."""
     columns = machine.emits[list(path.states)]
@@ -141,6 +151,8 @@ def measure(
         max(0.0, pace),
         math.log1p(missed),
         math.log(len(path.words)),
+        math.log1p(min(above)),
+        math.log1p(max(above)),
     )
 
 

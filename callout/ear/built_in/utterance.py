@@ -10,6 +10,7 @@ what is not understood is refused only after that pause, too.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence, Judgement, judge
+from callout.ear.built_in.loudness import AHEAD
 from callout.ear.built_in.machine import BLANK
 from callout.ear.built_in.passing import TokenPassing
 from callout.ear.built_in.word_graph import After
@@ -34,7 +36,7 @@ SPEECH = 0.5
 """A row whose blank is less probable than 1 - this is speech."""
 BEFORE = _rows(0.30)
 """Rows before the first row of speech that belong to the utterance."""
-BREATH = _rows(0.12)
+BREATH = _rows(0.16)
 """Silence after a text that is complete and cannot go on."""
 UNIT_PAUSE = _rows(0.30)
 """The same where only a unit could follow, which changes nothing."""
@@ -45,6 +47,14 @@ LONGEST = _rows(9.0)
 """What is longer is talk and no answer."""
 ALIVE = 6.0
 """While another token is better than the complete text less this, it is too early."""
+
+
+TALK = _rows(1.0)
+"""An utterance that is refused and at least so long was talk, not a missed answer."""
+AMID_TALK = _rows(1.2)
+"""What begins sooner after talk belongs to it more often than not."""
+AMID_TALK_DOUBT = 2.0
+"""Certainty taken off for that (log odds)."""
 
 
 class Verdict(Enum):
@@ -72,6 +82,11 @@ class Heard:
     last: int
     threshold: float
 
+    @property
+    def was_talk(self) -> bool:
+        """Whether somebody talked who gave no answer."""
+        return self.verdict is not Verdict.ACCEPTED and self.last - self.first >= TALK
+
 
 def speech(rows: Floats) -> NDArray[np.bool_]:
     """Which rows hold a phone."""
@@ -82,7 +97,18 @@ def speech(rows: Floats) -> NDArray[np.bool_]:
 class Utterance:
     """Rows from just before the first sound on, until a verdict."""
 
-    def __init__(self, grammar: GrammarMachine, confidence: Confidence, before: Floats) -> None:
+    def __init__(
+        self,
+        grammar: GrammarMachine,
+        confidence: Confidence,
+        before: Floats,
+        stands_out: Callable[[int, int, int], tuple[float, float]],
+    ) -> None:
+        """Begin with the rows `before` and with the first row of speech, the last of them.
+
+        `stands_out` is as in loudness.py, with rows counted from the first of these.
+        """
+        self._stands_out = stands_out
         self.grammar = grammar
         self._confidence = confidence
         self._passing = TokenPassing(grammar.machine)
@@ -150,7 +176,12 @@ class Utterance:
         if not self.too_long:
             rows = np.concatenate(self._rows)
             judgement = judge(
-                rows, self._passing, self.grammar.machine, self._confidence, self.grammar.meaning
+                rows,
+                self._passing,
+                self.grammar.machine,
+                self._confidence,
+                self.grammar.meaning,
+                lambda first, last: self._stands_out(first, last, self._length - 1 + AHEAD),
             )
         match = judgement and self.grammar.match(judgement.text)
         threshold = match.certainty if match else 1.0
