@@ -39,7 +39,7 @@ class Files:
     def command(self) -> list[str]:
         return [
             *(sys.executable, "-m", "callout", "run", str(EXAMPLE)),
-            *("--ear", "pocketsphinx", "--clock", "recording"),
+            *("--ear", "built-in", "--clock", "recording"),
             *("--listen", str(RECORDING), "--speak", str(self.spoken)),
             *("--logbook", str(self.logbook)),
         ]
