@@ -16,6 +16,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -24,7 +25,7 @@ from callout.ear.acoustic import AcousticModel
 from models.training import phrases
 from models.training.data import sound_file
 from models.training.prepare import DEV, GROUPS
-from models.training.pronounce import words_of
+from models.training.pronounce import PHONES, pronunciations, words_of
 from models.training.scoring import digit_string, forward_scores, same, ways
 
 RATE = 16_000
@@ -179,20 +180,29 @@ def report(results: list[tuple[str, str, str]]) -> None:
         )
 
 
-def pocketsphinx_hears(test: Test) -> tuple[str, str, str]:
-    """The same with PocketSphinx's own model and a grammar of the allowed phrases."""
+@cache
+def pocketsphinx_for(allowed: tuple[str, ...]) -> Any:
+    """PocketSphinx's own model with a grammar of the allowed phrases; unknown words added."""
     from pocketsphinx import Config, Decoder
 
-    if test.allowed == ("digits",):
-        words = " | ".join([*phrases.DIGITS, "niner"])
-        rule = f"( {words} )+"
-    else:
-        rule = " | ".join(f"( {t} )" for t in test.allowed)
     decoder = Decoder(Config(lm=None, samprate=RATE, loglevel="FATAL"))
+    texts = [*phrases.DIGITS, "niner"] if allowed == ("digits",) else allowed
+    for word in {w for t in texts for w in t.split()}:
+        if decoder.lookup_word(word) is None:
+            names = [PHONES[p - 1] for p in pronunciations(word)[0]]
+            decoder.add_word(word, " ".join(names), True)
+    rule = " | ".join(f"( {t} )" for t in texts)
+    rule = f"( {rule} )+" if allowed == ("digits",) else rule
     decoder.add_jsgf_string("g", f"#JSGF V1.0; grammar g; public <a> = {rule};")
     decoder.activate_search("g")
-    decoder.start_utt()
+    return decoder
+
+
+def pocketsphinx_hears(test: Test) -> tuple[str, str, str]:
+    """The same with PocketSphinx, a little dither under digital silence."""
+    decoder = pocketsphinx_for(test.allowed)
     dither = np.random.default_rng(0).normal(0, 2, len(test.sound))
+    decoder.start_utt()
     decoder.process_raw((test.sound * 32_767 + dither).astype(np.int16).tobytes(), full_utt=True)
     decoder.end_utt()
     found = decoder.hyp()

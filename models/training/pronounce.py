@@ -22,6 +22,7 @@ EXTRA = {
     "juliett": "JH UW L IY EH T",
     "xray": "EH K S R EY",
     "niner": "N AY N ER",
+    "wilco": "W IH L K OW",
     "rpm": "AA R P IY EH M",
     "psi": "P IY EH S AY",
     "avionics": "EY V IY AA N IH K S",
