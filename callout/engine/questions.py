@@ -11,7 +11,6 @@ from callout.engine.grammar import asks_item
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
 from callout.engine.turn import Turn
-from callout.words.say_numbers import say_duration
 
 
 def _reply(turn: Turn, text: str) -> None:
@@ -59,7 +58,7 @@ def where_am_i(turn: Turn) -> None:
     text = f"{turn.checklist.title}, item {number} of {len(here)}. {turn.item.call}."
     if turn.state.timer is not None:
         left = round(timers.remaining(turn.state.timer, turn.now))
-        text += f" {say_duration(left)} remaining."
+        text += f" {wording.time_left(left)}"
     _reply(turn, text)
 
 

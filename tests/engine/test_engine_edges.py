@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 from engine_aircraft import band
@@ -20,8 +21,8 @@ from callout.checklist.model import (
     Settings,
     Wait,
 )
-from callout.engine.effects import Tone, ToneKind
-from callout.engine.events import Clock, Heard
+from callout.engine.effects import Say, Tone, ToneKind
+from callout.engine.events import Clock, Heard, Reading
 
 STOP = checklist("stop", ask("lever"), kind=ListKind.ABORT)
 NEXT = checklist("next", ask("lamp"))
@@ -131,3 +132,36 @@ def test_a_mark_that_comes_too_late_is_not_said(late: float, said: int):
     assert said == one.said.count("One zero seconds remaining.")
     one.handle(Clock())
     assert [] == one.said
+
+
+def test_the_time_to_answer_counts_from_the_end_of_the_call():
+    one = talk(checklist("first", ask("door")), settings=Settings(answer_time=12.0))
+    one.hear_out()
+    one.wait(11.9)
+    assert [] == one.about("no answer")
+    one.wait(0.1)
+    assert ["first/door"] == one.about("no answer")
+
+
+def test_talk_during_a_wait_is_written_down_and_not_answered():
+    one = talk(checklist("first", item("warm", Wait(30.0)), ask("seat"))).say("banana")
+
+    assert ["first/warm"] == one.about("not understood")
+    assert [] == [e for e in one.effects if isinstance(e, Say | Tone)]
+
+
+def test_what_a_gauge_answered_is_not_taken_back_by_a_word():
+    speed = item("speed", Await(Condition("speed", band("20"))))
+    one = talk(checklist("first", ask("door"), speed, ask("seat"))).say("ready")
+    one.handle(Reading("speed", Decimal(25), one.now))
+    one.say("disregard")
+
+    assert "seat" == in_hand(one)
+    assert ["Nothing to disregard.", "Seat?"] == one.said
+
+
+def test_a_wait_that_is_over_is_not_taken_back_by_a_word():
+    one = talk(checklist("first", ask("door"), item("warm", Wait(30.0)), ask("seat")))
+    one.say("ready").wait(31.0).say("disregard")
+
+    assert "seat" == in_hand(one)
