@@ -1,0 +1,77 @@
+"""How loud each row of the model was, and how a word stands out from what is around it.
+
+Rule of this file: power in decibels by row, nothing of phones. The model may
+keep silent about talk that it was taught to ignore; loudness does not, so a
+word in the middle of talk is told from one that stands by itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from callout.ear.acoustic import STEP_SECONDS
+
+ROW = round(STEP_SECONDS * 16_000)
+"""Samples of one row."""
+KEPT = 500
+"""Rows that are remembered (20 s)."""
+FLOOR = 1e-9
+"""Power of nothing at all (-90 dB of full scale)."""
+NEAR, FAR = 3, 11
+"""Surroundings: from so many to so many rows away (0.12 to 0.44 s)."""
+MOST = 15.0
+"""Standing out by more decibels than this says no more."""
+AHEAD = 6
+"""The sound is known for so many rows beyond the newest row of the model."""
+LATE = 4
+"""The model shows a phone so many rows (160 ms) after it sounded: median over clean words of
+the last row with a phone less the last row within 15 dB of the loudest (models/lateness.py).
+"""
+FEW = 2
+"""With fewer rows of surroundings nothing can be said."""
+
+
+class Loudness:
+    """Power of each row of a stream, in order."""
+
+    def __init__(self) -> None:
+        self._left = np.zeros(0, np.float32)
+        self._powers: list[float] = []
+        self._first = 0
+
+    def hear(self, samples: NDArray[np.float32]) -> None:
+        """Take the next samples at 16 kHz, any length."""
+        sound = np.concatenate([self._left, samples])
+        count = len(sound) // ROW
+        self._left = sound[count * ROW :]
+        rows = sound[: count * ROW].reshape(count, ROW).astype(np.float64)
+        self._powers += ((rows**2).mean(axis=1) + FLOOR).tolist()
+        if len(self._powers) > 2 * KEPT:
+            self._first += len(self._powers) - KEPT
+            self._powers = self._powers[-KEPT:]
+
+    def stands_out(self, first: int, last: int, newest: int) -> tuple[float, float]:
+        """How far a word is above what is before and after it (dB, 0 .. MOST).
+
+        Its phones showed at rows first .. last; what sounded LATE earlier is
+        looked at. Rows after `newest` are not looked at, so that the answer does not hang on
+        how the sound was cut into blocks. Where nothing is known of one side,
+        MOST: silence is assumed.
+        """
+        first, last = first - LATE, last - LATE
+        word = self._mean(first - 1, last + 1)
+        before = self._mean(first - FAR, first - NEAR + 1)
+        after = self._mean(last + NEAR, min(last + FAR, newest + 1))
+        return self._above(word, before), self._above(word, after)
+
+    @staticmethod
+    def _above(word: float | None, around: float | None) -> float:
+        if word is None or around is None:
+            return MOST
+        return float(np.clip(10 * np.log10(word / around), 0.0, MOST))
+
+    def _mean(self, begin: int, end: int) -> float | None:
+        """Mean power of rows begin .. end - 1, None if too few of them are known."""
+        known = self._powers[max(0, begin - self._first) : max(0, end - self._first)]
+        return float(np.mean(known)) if len(known) >= FEW else None
