@@ -84,11 +84,8 @@ class Mouth:
 
     def say(self, say: Say, now: float) -> None:
         """Say it when its turn comes; a warning cuts whatever is less."""
-        cut = self._now
-        if say.priority is Priority.WARNING and cut is not None and cut.say.priority > say.priority:
-            self._output.cut(now)
-            self._waiting.insert(0, cut.say)
-            self._now, self._free_at = None, now
+        if say.priority is Priority.WARNING:
+            self._give_way(now)
         place = sum(1 for one in self._waiting if one.priority <= say.priority)
         self._waiting.insert(place if say.priority <= Priority.CAUTION else len(self._waiting), say)
         self._next(now)
@@ -102,13 +99,26 @@ class Mouth:
         self._next(now)
 
     def tone(self, kind: ToneKind, now: float) -> None:
-        """A tone sounds at once if nothing is being said; the next sentence follows it."""
+        """A tone sounds at once if nothing is being said; the next sentence follows it.
+
+        The warning tone cuts what is being said as its sentence would, which follows.
+        """
+        if kind is ToneKind.WARNING:
+            self._give_way(now)
         if self._words is None or (self._speaks and self._now is not None):
             return
         clip = self._words.tone(kind)
         at = max(now, self._free_at)
         if self._sound(clip, at, now):
             self._free_at = at + clip.seconds
+
+    def _give_way(self, now: float) -> None:
+        """Cut what is no warning; it waits, to be said again from its beginning."""
+        cut = self._now
+        if cut is not None and cut.say.priority is not Priority.WARNING:
+            self._output.cut(now)
+            self._waiting.insert(0, cut.say)
+            self._now, self._free_at = None, now
 
     def over(self, now: float) -> int | None:
         """The sentence being said is over: its number, if it is, and the next one begins."""

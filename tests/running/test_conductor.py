@@ -140,6 +140,19 @@ def test_a_warning_cuts_what_is_said_and_that_is_said_again_from_its_beginning()
     assert 1 == mouth.over(10.0)
 
 
+def test_the_warning_tone_sounds_before_its_sentence_even_while_something_is_said():
+    """14 CFR 25.1322 and MIL-STD-1472 (from memory): tone, then words, whatever is going on."""
+    heap, words = Heap(), Words()
+    mouth = Mouth(words, heap, lambda why: None)
+    mouth.say(Say(1, "Fuel lever?", Priority.PROCEDURE), 0.0)
+    mouth.tone(ToneKind.WARNING, 0.4)
+    mouth.say(Say(2, "Warning.", Priority.WARNING), 0.4)
+    mouth.tone(ToneKind.WARNING, 0.6)
+
+    assert [("start", 0.0), ("cut", 0.4), ("start", 0.4), ("start", 0.45)] == heap.done
+    assert [2, 1] == [mouth.over(2.0), mouth.over(10.0)]
+
+
 def test_stop_drops_what_waits_but_no_warning():
     words = Words()
     mouth = Mouth(words, Heap(), lambda why: None)
