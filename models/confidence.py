@@ -20,7 +20,6 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -65,20 +64,13 @@ def utterances(
         if heard is None:
             if speech(row[None])[0]:
                 first = max(0, place - BEFORE)
-                around = partial(_stands_out, loudness, first)
-                heard = Utterance(grammar, SURE, rows[first : place + 1], around)
+                heard = Utterance(grammar, SURE, rows[first : place + 1], loudness, first)
         elif (end := heard.push(row[None])) is not None:
             heard = None
             if end.judgement:
                 yield end.judgement.text, end.judgement.measures
     if heard is not None and (end := heard.finish()).judgement:
         yield end.judgement.text, end.judgement.measures
-
-
-def _stands_out(
-    loudness: Loudness, first: int, begin: int, end: int, newest: int
-) -> tuple[float, float]:
-    return loudness.stands_out(first + begin, first + end, first + newest)
 
 
 def grammar_for(text: str, pool: Sequence[str], rng: random.Random) -> Grammar:

@@ -15,7 +15,7 @@ from callout.audio_block import AudioBlock
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.ear import BuiltInEar
 from callout.ear.built_in.judging import MEASURES, Confidence
-from callout.ear.built_in.loudness import LATE
+from callout.ear.built_in.loudness import AHEAD, LATE
 from callout.ear.built_in.machine import BLANK, COLUMN
 from callout.ear.built_in.pronunciations import PHONES, pronunciations
 from callout.engine.events import Heard, NotUnderstood
@@ -24,6 +24,9 @@ from callout.words.phrases import Grammar, NumberSlot, Phrase
 ROW = round(STEP_SECONDS * 16_000)
 """Samples that one row stands for."""
 
+LOOK = AHEAD * STEP_SECONDS
+"""So much later than it sounded a row comes (s)."""
+
 # Certain of a good match, doubtful of a bad one: enough to test when, not how sure.
 CONFIDENCE = Confidence(
     tuple({"constant": 4.0, "match": -4.0, "stray": -0.5}.get(name, 0.0) for name in MEASURES)
@@ -31,7 +34,7 @@ CONFIDENCE = Confidence(
 
 
 class WrittenModel:
-    """A model that hears what was written: its rows, whatever the sound is."""
+    """A model that hears what was written: its rows, AHEAD late, whatever the sound is."""
 
     def __init__(self, rows: np.ndarray) -> None:
         self._rows = rows
@@ -45,11 +48,11 @@ class WrittenModel:
 
     def push(self, samples: np.ndarray) -> np.ndarray:
         self._samples += len(samples)
-        begin, self._given = self._given, self._samples // ROW
+        begin, self._given = self._given, max(0, self._samples // ROW - AHEAD)
         return self._rows[begin : self._given]
 
     def finish(self) -> np.ndarray:
-        return self._rows[:0]
+        return self._rows[self._given : self._given + AHEAD]
 
 
 def row(column: int, chance: float = 0.95) -> np.ndarray:
@@ -69,15 +72,27 @@ def say(text: str) -> list[np.ndarray]:
     return [one for phone in phones for one in (row(COLUMN[phone]), row(BLANK))]
 
 
-def hear(rows: list[np.ndarray], *grammars: Grammar, at: int = 0) -> list[tuple[float, object]]:
+def sound_of(rows: list[np.ndarray], hum: float = 1e-4) -> np.ndarray:
+    """Sound that is loud where words are, which is LATE rows before their phones show."""
+    spoken = [bool(one.argmax() != BLANK) for one in rows[LATE - 1 :]] + [False] * (LATE - 1)
+    level = np.maximum(np.convolve(spoken, [1, 1, 1], "same") > 0, 0) * 0.1 + hum
+    noise = np.random.default_rng(4).normal(0, 1, len(rows) * ROW)
+    return (noise * np.repeat(level, ROW)[: len(noise)]).astype(np.float32)
+
+
+def hear(
+    rows: list[np.ndarray], *grammars: Grammar, at: int = 0, hum: float = 1e-4
+) -> list[tuple[float, object]]:
     """Feed blocks of 20 ms: (seconds fed, event); a second grammar comes at row `at`."""
     ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
     ear.listen_for(grammars[0])
     found = []
+    sound = sound_of(rows, hum)
     for place in range(len(rows) * ROW // 320):
         if len(grammars) > 1 and place * 320 >= at * ROW > (place - 1) * 320:
             ear.listen_for(grammars[1])
-        block = AudioBlock(np.zeros(320, np.float32), 16_000, place * 0.02)
+        samples = sound[place * 320 : place * 320 + 320]
+        block = AudioBlock(samples, 16_000, place * 0.02)
         found += [(block.ends_at, event) for event in ear.hear(block)]
     return found
 
@@ -90,30 +105,46 @@ ANSWERS = Grammar(
 
 
 def test_a_complete_answer_is_taken_after_a_breath() -> None:
-    """No fixed pause is waited for when nothing can follow: under 250 ms here."""
+    """No fixed pause is waited for when nothing can follow: under 180 ms of rows here."""
     rows = quiet(0.4) + say("battery on")
     [(at, event)] = hear(rows + quiet(1.0), ANSWERS)
 
     assert isinstance(event, Heard)
     assert event.text == "battery on"
     assert event.grammar == 3
-    assert at - len(rows) * STEP_SECONDS < 0.25
+    assert at - LOOK - len(rows) * STEP_SECONDS < 0.18
+
+
+def test_where_it_is_not_quiet_after_a_word_more_is_waited() -> None:
+    """With noise as loud as the word a complete answer takes a quarter of a second longer."""
+    rows = quiet(0.4) + say("battery on")
+    [(at, event)] = hear(rows + quiet(1.0), ANSWERS, hum=0.1)
+
+    assert event.text == "battery on"
+    assert 0.2 < at - LOOK - len(rows) * STEP_SECONDS < 0.45
 
 
 def test_a_number_that_may_go_on_waits() -> None:
-    """ "two five" is not taken before a real pause: "two five zero" may come."""
+    """ "two five" is not taken before a real pause: "two five zero" may come.
+
+    In noise it is 0.55 s of rows, in quiet 0.6 s of sound, 0.4 s of which were
+    heard before the rows came.
+    """
     rows = quiet(0.4) + say("two five")
     [(at, event)] = hear(rows + quiet(1.0), ANSWERS)
+    [(later, noisy)] = hear(rows + quiet(1.0), ANSWERS, hum=0.1)
 
-    assert event.text == "two five"
-    assert at - len(rows) * STEP_SECONDS > 0.45
+    assert event.text == noisy.text == "two five"
+    assert at - LOOK - len(rows) * STEP_SECONDS > 0.15
+    assert later - LOOK - len(rows) * STEP_SECONDS > 0.45
 
 
 def test_a_pause_within_a_number_does_not_cut_it() -> None:
-    """ "two five", a third of a second, "zero" is 250 and nothing else."""
+    """ "two five", a third of a second, "zero" is 250, in noise and in quiet."""
     rows = quiet(0.4) + say("two five") + quiet(0.32) + say("zero") + quiet(1.0)
 
-    assert [event.text for _, event in hear(rows, ANSWERS)] == ["two five zero"]
+    for hum in (1e-4, 0.1):
+        assert [event.text for _, event in hear(rows, ANSWERS, hum=hum)] == ["two five zero"]
 
 
 def test_times_of_the_words_are_those_of_the_sound() -> None:
@@ -177,8 +208,9 @@ def test_blocks_of_any_size_give_the_same_events() -> None:
     ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
     ear.listen_for(ANSWERS)
     actual = []
-    for place in range(len(rows) * ROW // 8000 + 1):
-        actual += ear.hear(AudioBlock(np.zeros(8000, np.float32), 16_000, place * 0.5))
+    sound = sound_of(rows)
+    for begin in range(0, len(sound), 8000):
+        actual += ear.hear(AudioBlock(sound[begin : begin + 8000], 16_000, begin / 16_000))
 
     assert expected == actual
 

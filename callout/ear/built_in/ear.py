@@ -4,8 +4,8 @@ Rule of this file: it keeps time and joins the parts. What is listened for is
 compiled in grammar_machine.py, decided in utterance.py, weighed in judging.py.
 
 The sound is one stream as long as it comes without a gap. An utterance is
-judged by the grammar that counted when it began: a grammar that comes while
-somebody speaks takes effect at his next utterance.
+judged by the grammar that counted when it sounded: a grammar that comes while
+somebody speaks, or before the model has told of it, is for what comes next.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from callout.ear.built_in.adapter import Adapter
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.headset import CHANGED, Colour, Listening
 from callout.ear.built_in.judging import Confidence
-from callout.ear.built_in.loudness import LATE, Loudness
+from callout.ear.built_in.loudness import LATE, ROW, Loudness
 from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.utterance import Utterance, Verdict, speech
 from callout.ear.pronounce import dictionary
@@ -70,7 +70,7 @@ class BuiltInEar:
         self._adapter: Adapter | None = None
         self._colour: Colour | None = None
         self._listening = Listening()
-        self._grammar = GrammarMachine(Grammar(0))
+        self._grammars = [(0, GrammarMachine(Grammar(0)))]
         self._ends_at = 0.0
         self._start_over(0.0)
 
@@ -87,8 +87,8 @@ class BuiltInEar:
         return apart if apart is not None and apart > CHANGED else None
 
     def listen_for(self, grammar: Grammar) -> None:
-        """From the next utterance on, this is what counts."""
-        self._grammar = GrammarMachine(grammar)
+        """From the next sound on, this is what counts."""
+        self._grammars.append((self._heard // ROW, GrammarMachine(grammar)))
 
     def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
         """Take the next block of 16 kHz sound; return what was understood.  A line is nothing."""
@@ -99,6 +99,7 @@ class BuiltInEar:
             events += self.finish()
             self._start_over(sound.captured_at)
         self._ends_at = sound.ends_at
+        self._heard += len(sound.samples)
         if self._colour is not None:
             self._listening.hear(sound.samples)
         self._waiting.append(sound.samples)
@@ -136,6 +137,8 @@ class BuiltInEar:
         self._waiting: list[Floats] = []
         self._began_at = self._ends_at = at
         self._row = 0
+        self._heard = 0
+        self._grammars = [(0, self._grammars[-1][1])]
         self._before = np.zeros((0, 40), np.float32)
         self._utterance: Utterance | None = None
         self._first_row = 0
@@ -155,18 +158,22 @@ class BuiltInEar:
             if not speech(row)[0]:
                 return []
             self._first_row = self._row + 1 - len(self._before)
-            self._utterance = self._begin()
+            self._utterance = Utterance(
+                self._grammar_at(self._row - LATE),
+                self._confidence_now(),
+                self._before,
+                self._loudness,
+                self._first_row,
+            )
             return []
         heard = self._utterance.push(row)
         return [] if heard is None else self._told(heard)
 
-    def _begin(self) -> Utterance:
-        first, loudness = self._first_row, self._loudness
-
-        def stands_out(begin: int, end: int, newest: int) -> tuple[float, float]:
-            return loudness.stands_out(first + begin, first + end, first + newest)
-
-        return Utterance(self._grammar, self._confidence_now(), self._before, stands_out)
+    def _grammar_at(self, row: int) -> GrammarMachine:
+        """The grammar that counted when this row sounded."""
+        while len(self._grammars) > 1 and self._grammars[1][0] <= row:
+            del self._grammars[0]
+        return self._grammars[0][1]
 
     def _confidence_now(self) -> Confidence:
         """Less sure of what follows talk without a proper pause."""

@@ -12,6 +12,7 @@ from callout.ear.built_in.machine import Machine, compile_graph
 from callout.ear.built_in.number_graph import add_number
 from callout.ear.built_in.pronunciations import prepare
 from callout.ear.built_in.word_graph import After, WordGraph
+from callout.words.number_words import DIGITS
 from callout.words.phrases import Grammar, NumberSlot
 from callout.words.understand import Match, understand
 
@@ -43,6 +44,12 @@ class GrammarMachine:
         """What makes two texts the same answer; None if the text is none."""
         match = self.match(text)
         return match and (match.means, match.numbers and match.numbers.heard)
+
+    def is_lone_digit(self, text: str) -> bool:
+        """Whether a text is one digit, where a gauge counts that shows more than one."""
+        longer = any(abs(slot.highest) >= 10 or slot.decimals for slot in self.grammar.numbers)
+        match = self.match(text) if longer else None
+        return text in DIGITS and match is not None and match.numbers is not None
 
     def after(self, node: int) -> After:
         """What may follow when a text ends at this node of the word graph."""

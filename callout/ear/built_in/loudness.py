@@ -51,6 +51,15 @@ class Loudness:
             self._first += len(self._powers) - KEPT
             self._powers = self._powers[-KEPT:]
 
+    def quiet_after(self, first: int, last: int, newest: int) -> float:
+        """How far a word (as in stands_out) is above the loudest row after it, in dB, 0 or more."""
+        word = self._mean(first - LATE - 1, last - LATE + 1)
+        begin, end = last - LATE + NEAR - self._first, newest + 1 - self._first
+        after = self._powers[max(0, begin) : max(0, end)]
+        if word is None or len(after) < end - begin:
+            return 0.0  # not heard yet: not known to be quiet
+        return max(0.0, float(10 * np.log10(word / max(after))))
+
     def stands_out(self, first: int, last: int, newest: int) -> tuple[float, float]:
         """How far a word is above what is before and after it (dB, 0 .. MOST).
 

@@ -3,15 +3,15 @@
 Rule of this file: rows of the model in, a verdict out; no sound, no clock. All
 lengths are in rows. A row is speech when the model says that it holds a phone.
 
-Waiting. A text that cannot go on ("closed") is accepted after a breath; one
-that can ("two five" may become "two five zero") waits for a real pause; and
-what is not understood is refused only after that pause, too.
+Waiting. A text that cannot go on is accepted after a breath; one that can
+("two five" may become "two five zero") waits for a real pause; and what is not
+understood is refused only after that pause, too. The sound is known a little
+further than the rows: where it is quiet after the last word, less is waited.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence, Judgement, judge
-from callout.ear.built_in.loudness import AHEAD
+from callout.ear.built_in.loudness import AHEAD, Loudness
 from callout.ear.built_in.machine import BLANK
 from callout.ear.built_in.passing import TokenPassing
 from callout.ear.built_in.word_graph import After
@@ -36,13 +36,16 @@ SPEECH = 0.5
 """A row whose blank is less probable than 1 - this is speech."""
 BEFORE = _rows(0.30)
 """Rows before the first row of speech that belong to the utterance."""
-BREATH = _rows(0.16)
-"""Silence after a text that is complete and cannot go on."""
-UNIT_PAUSE = _rows(0.30)
-"""The same where only a unit could follow, which changes nothing."""
 PAUSE = _rows(0.55)
 """Silence after which an utterance is over in any case."""
-PATIENCE = {After.NOTHING: BREATH, After.UNIT: UNIT_PAUSE, After.MORE: PAUSE}
+PATIENCE = {After.NOTHING: _rows(0.28), After.UNIT: _rows(0.32), After.MORE: PAUSE}
+"""Rows without speech before a complete text is taken, by what may follow it."""
+PATIENCE_IF_QUIET = {After.NOTHING: 1, After.UNIT: 3, After.MORE: 5}
+"""The same when the sound after the word is QUIET: it is heard AHEAD of the rows, and they are
+LATE, so that 1 row means 0.44 s of silence after the word, and 5 rows mean 0.60 s.
+"""
+QUIET = 6.0
+"""The word is so many decibels above what follows it."""
 LONGEST = _rows(9.0)
 """What is longer is talk and no answer."""
 ALIVE = 6.0
@@ -55,6 +58,10 @@ AMID_TALK = _rows(1.2)
 """What begins sooner after talk belongs to it more often than not."""
 AMID_TALK_DOUBT = 2.0
 """Certainty taken off for that (log odds)."""
+
+
+LONE_DIGIT_DOUBT = 1.5
+"""Certainty (log odds) taken off one digit by itself where the gauge shows more: seldom meant."""
 
 
 class Verdict(Enum):
@@ -102,13 +109,15 @@ class Utterance:
         grammar: GrammarMachine,
         confidence: Confidence,
         before: Floats,
-        stands_out: Callable[[int, int, int], tuple[float, float]],
+        loudness: Loudness,
+        first_row: int,
     ) -> None:
-        """Begin with the rows `before` and with the first row of speech, the last of them.
+        """Begin with the rows `before`, the last of which is the first row of speech.
 
-        `stands_out` is as in loudness.py, with rows counted from the first of these.
+        `first_row` is the place of the first of them in the stream that `loudness` hears.
         """
-        self._stands_out = stands_out
+        self._loudness = loudness
+        self._first_row = first_row
         self.grammar = grammar
         self._confidence = confidence
         self._passing = TokenPassing(grammar.machine)
@@ -160,19 +169,30 @@ class Utterance:
             self._length += 1
 
     def _complete(self) -> bool:
-        """Whether a text is complete, cannot go on, and nothing better is under way."""
-        if self._quiet < BREATH or self.too_long or self._asked_at == self._last:
+        """Whether a text is complete, will not go on, and nothing better is under way."""
+        if self._quiet < 1 or self.too_long or self._asked_at == self._last:
             return False
         score, node = self._passing.best_end()
-        if node < 0 or self._quiet < PATIENCE[self.grammar.after(node)]:
+        if node < 0 or self._quiet < self._patience(node):
             return False
         if score < self._passing.best_alive() - ALIVE:
             return False
         self._asked_at = self._last
         return True
 
+    def _in_stream(self, first: int, last: int) -> tuple[int, int, int]:
+        """Two rows of this utterance and the newest row of sound, as places in the stream."""
+        newest = self._length - 1 + AHEAD
+        return self._first_row + first, self._first_row + last, self._first_row + newest
+
+    def _patience(self, node: int) -> int:
+        """Rows to wait when a text ends at this node of the word graph."""
+        after = self._loudness.quiet_after(*self._in_stream(self._first, self._last))
+        waits = PATIENCE_IF_QUIET if after >= QUIET else PATIENCE
+        return waits[self.grammar.after(node)]
+
     def _judged(self) -> Heard:
-        judgement = None
+        judgement: Judgement | None = None
         if not self.too_long:
             rows = np.concatenate(self._rows)
             judgement = judge(
@@ -181,8 +201,11 @@ class Utterance:
                 self.grammar.machine,
                 self._confidence,
                 self.grammar.meaning,
-                lambda first, last: self._stands_out(first, last, self._length - 1 + AHEAD),
+                lambda *span: self._loudness.stands_out(*self._in_stream(*span)),
             )
+        if judgement is not None and self.grammar.is_lone_digit(judgement.text):
+            sure = replace(self._confidence, offset=self._confidence.offset - LONE_DIGIT_DOUBT)
+            judgement = replace(judgement, certainty=sure.of(judgement.measures))
         match = judgement and self.grammar.match(judgement.text)
         threshold = match.certainty if match else 1.0
         verdict = Verdict.NOT_IN_GRAMMAR
