@@ -147,8 +147,9 @@ def advice_said(turn: Turn) -> None:
     turn.set(prompt_say=None)
     if turn.state.prompt != wording.prompt(turn.aircraft, turn.item):
         return
+    last = turn.state.last
     answers.tick(turn, "said")
-    turn.set(last=None)
+    turn.set(last=last)  # no utterance ticked it: the pilot's own last one stays the last
     flow.advance(turn)
 
 

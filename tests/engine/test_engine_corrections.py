@@ -8,6 +8,7 @@ from engine_rig import ask, checklist, in_hand, item, mode, talk, ticked
 from engine_talk import Talk
 
 from callout.checklist.model import (
+    Advise,
     Await,
     Condition,
     ListKind,
@@ -44,6 +45,17 @@ def test_correction_with_its_answer_replaces_a_skip():
 
     assert ["first/door", "first/lamp", "first/seat"] == ticked(one)
     assert ["first"] == one.about("list complete")
+
+
+@pytest.mark.parametrize("word", ["disregard", "correction"])
+def test_advice_said_meanwhile_does_not_stand_between_an_answer_and_its_disregard(word: str):
+    one = talk(checklist("first", ask("door"), item("wind", Advise()), ask("lamp"))).say("ready")
+    one.hear_out()
+    assert "lamp" == in_hand(one)
+    one.say(word)
+
+    assert "door" == in_hand(one)
+    assert ["first/door"] == one.about("reopened")
 
 
 def test_a_disregard_said_twice_takes_back_once():

@@ -121,7 +121,7 @@ def test_a_question_gives_the_time_to_answer_anew():
 
 
 def test_a_question_takes_no_time_away():
-    one = talk(checklist("first", ask("door")), settings=Settings(answer_time=12.0))
+    one = talk(checklist("first", ask("door" * 20)), settings=Settings(answer_time=12.0))
     due = one.session.state.answer_due
     assert due is not None
     serial = one.session.state.grammar.serial
@@ -140,6 +140,19 @@ def test_the_end_of_a_sentence_that_was_cut_ticks_no_advice():
     one.handle(SpeechEnded(number))
 
     assert [] == ticked(one)
+
+
+def test_the_end_of_a_prompt_that_was_cut_is_when_it_was_cut():
+    one = at_door()
+    number = one.session.state.prompt_say
+    assert number is not None
+    serial = one.session.state.grammar.serial
+    one.now = 2.0
+    one.handle(Heard("why", 1.0, serial, one.now, one.now, "test"))
+    one.now = 5.0
+    one.handle(SpeechEnded(number))
+
+    assert 2.0 == one.session.state.prompt_ended_at
 
 
 def test_a_condition_may_be_met_inside_its_caution():
