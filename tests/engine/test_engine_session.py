@@ -396,7 +396,7 @@ def test_silence_asks_again_once_then_parks():
 
 def test_words_not_understood_tick_nothing():
     talk = before_start()
-    talk.handle(NotUnderstood("not in the grammar", "banana", 0.9, 1, 0.0, 1.0, "test"))
+    talk.handle(NotUnderstood("not in the grammar", "banana", 0.9, 1, 1.0, 1.4, "test"))
     assert ["Not understood."] == talk.said
     assert "blades" == in_hand(talk.say("banana"))
 

@@ -50,7 +50,7 @@ CODED = 0.99
 SPARE = ("am_fenrir", "af_nicole", "am_eric", "af_nova")
 """Further voices, asked when none of the others is clear."""
 
-SURE = 0.85
+SURE = 0.9
 """An ear that is less sure than this of an answer makes another voice say it."""
 
 VALUES = {
