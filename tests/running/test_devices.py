@@ -119,7 +119,7 @@ def started(kept: ExitStack, folder: Path, environment: dict[str, str], *words: 
     """`callout run` of the short look."""
     aircraft = folder / "wrenlet.yaml"
     aircraft.write_text(WRENLET, encoding="utf-8")
-    command = [CALLOUT, "run", str(aircraft), "look", "--ear", "pocketsphinx"]
+    command = [CALLOUT, "run", str(aircraft), "look"]
     program = Program([*command, "--logbook", str(folder / "log.db"), *words], environment)
     kept.callback(program.close)
     return program
@@ -214,7 +214,9 @@ def test_a_list_is_spoken_answered_logged_and_understood(kept: ExitStack, tmp_pa
     ends = ("--listen", "microphone:pulse", "--speak", "loudspeaker:pulse", "--headset")
     program = started(kept, tmp_path, environment, *ends)
     program.wait_for("Fuel lever?", timeout=30)
-    recorder.wait_until_said(0, quiet=1.0)  # two sentences; the voice has to be loaded first
+    end = recorder.wait_until_said(0)
+    if len(stretches(recorder.sound())) < 2:  # "Short look.", and the voice still makes the next
+        recorder.wait_until_said(end + RATE // 10)
     for text, then in zip(ANSWERS, ("Battery", "dipstick", "Tail rotor", "ended"), strict=True):
         began = len(recorder.sound())
         answer(program, server, text, then)
@@ -226,7 +228,7 @@ def test_a_list_is_spoken_answered_logged_and_understood(kept: ExitStack, tmp_pa
     said = recorder.sound()
     sentences = [one for one in stretches(said) if len(one) > 0.3 * RATE]
     heard = " ".join(understood(one) for one in sentences)
-    # PocketSphinx misses one word of these eight sentences; nearly all must be there.
+    # PocketSphinx mistakes one word of these eight sentences; nearly all must be there.
     assert jiwer.wer(" ".join(SAID), heard) <= 0.2, heard
     # Speech at -20 dBFS (callout/voice/shape.py) leaves room above it; 1.0 would be clipped.
     assert all(-24 < dbfs(one) < -17 for one in sentences), [dbfs(one) for one in sentences]
