@@ -1,7 +1,8 @@
-"""How a word sounds: the CMU dictionary first, then espeak-ng's spelling rules.
+"""How a word sounds: the CMU dictionary first, then spelling rules.
 
 Rule of this file: words in, ARPAbet phones out; no recogniser. A word that has
-no sound is told, never dropped.
+no sound is told, never dropped. The spelling rules are those of the bundled
+voice, so that a word is heard as callout says it; espeak-ng's are a second way.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -46,11 +47,82 @@ def model_folder() -> Path:
 
 
 def spell(words: Iterable[str]) -> dict[str, Phones]:
-    """Return phones made from the spelling by espeak-ng; words it cannot say are left out.
-
-    One process for all of them. Empty without the package espeakng-loader.
-    """
+    """Return phones made from the spelling; words that cannot be said are left out."""
     asked = sorted({word for word in words if word and not word.isspace()})
+    spelled = by_voice(asked)
+    left = [word for word in asked if word not in spelled]
+    return {**spelled, **by_espeak(left)}
+
+
+def by_voice(words: Iterable[str]) -> dict[str, Phones]:
+    """As hibari-tts spells them (Apache-2.0); empty without the package."""
+    asked = list(words)
+    if not asked or find_spec("hibari") is None:
+        return {}
+    speller = _speller()
+    spelled = {word: to_phones(speller(word)) for word in asked if word.isascii()}
+    return {word: phones for word, phones in spelled.items() if phones}
+
+
+@cache
+def _speller() -> Callable[[str], str]:
+    from hibari.g2p import G2P
+
+    speller: Callable[[str], str] = G2P()
+    return speller
+
+
+SOUNDS: Mapping[str, str] = MappingProxyType(
+    {
+        "A": "EY",
+        "I": "AY",
+        "O": "OW",
+        "W": "AW",
+        "Y": "OY",
+        "i": "IY",
+        "u": "UW",
+        "ɑ": "AA",
+        "ɔ": "AO",
+        "ɛ": "EH",
+        "æ": "AE",
+        "ʌ": "AH",
+        "ə": "AH",
+        "ɐ": "AH",
+        "ᵊ": "AH",
+        "ɪ": "IH",
+        "ᵻ": "IH",
+        "ʊ": "UH",
+        "ɜ": "ER",
+        "ʤ": "JH",
+        "ʧ": "CH",
+        "ð": "DH",
+        "θ": "TH",
+        "ʃ": "SH",
+        "ʒ": "ZH",
+        "ŋ": "NG",
+        "ɹ": "R",
+        "j": "Y",
+        "ɡ": "G",
+        "h": "HH",
+        "T": "T",
+        "ɾ": "T",
+        "ʔ": "T",
+        **{letter: letter.upper() for letter in "bdfklmnpstvwz"},
+    }
+)
+"""hibari's American symbols to the 39 phones of the CMU dictionary."""
+
+
+def to_phones(symbols: str) -> Phones:
+    """Return the phones of a word in hibari's symbols; () if one of them is no English sound."""
+    text = symbols.translate({ord(mark): None for mark in "ˈˌː "})
+    text = text.replace("ɜɹ", "ɜ").replace("əɹ", "ɜ")
+    return tuple(SOUNDS[one] for one in text) if all(one in SOUNDS for one in text) else ()
+
+
+def by_espeak(words: Iterable[str]) -> dict[str, Phones]:
+    """As espeak-ng spells them, one process for all; empty without espeakng-loader."""
+    asked = sorted(words)
     if not asked or find_spec("espeakng_loader") is None:
         return {}
     answer = subprocess.run(
