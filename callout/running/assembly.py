@@ -19,6 +19,7 @@ from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
 from callout.engine import wording
 from callout.engine.events import Event, Lost, Resumed, SessionOpened, Stopped
+from callout.engine.rules import State
 from callout.engine.session import Session
 from callout.logbook.rows import SessionRow
 from callout.logbook.stamp import elapsed
@@ -37,6 +38,10 @@ from callout.running.sources import check, source, speaks
 from callout.voice.loudspeaker import Loudspeaker
 from callout.voice.protocol import VoiceLost
 from callout.words.phrases import Grammar
+
+LONGEST_GAP = 12 * 3600.0
+"""Seconds after which an unfinished session is another day's: its answers say nothing
+about the machine as it stands now (common practice, no source)."""
 
 
 def run(settings: RunSettings, screen: Screen) -> int:
@@ -123,13 +128,24 @@ def _begin(
     """The session to take up, if there is one, and the number to write under."""
     key = _key(settings, loaded)
     row = _unfinished(settings, key, logbook)
-    if row is not None and settings.resume:
-        return row, row.session
     if row is not None:
-        logbook.finish(row.session, "given up", clock.stamp(row.began.now))
+        ended = _why_not(settings, row, clock)
+        if not ended:
+            return row, row.session
+        logbook.finish(row.session, ended, clock.stamp(row.began.now))
     aircraft = loaded.aircraft
     name, file = aircraft.name, str(settings.aircraft)
     return None, logbook.begin(name, aircraft.revision, file, key, clock.stamp(0.0))
+
+
+def _why_not(settings: RunSettings, row: SessionRow, clock: SessionClock) -> str:
+    """Why an unfinished session is not taken up; "" when it is."""
+    if not settings.resume:
+        return "given up"
+    if settings.recording_time:
+        return ""
+    missed = elapsed(row.last or row.began, clock.stamp(0.0))
+    return "too long ago" if missed > LONGEST_GAP else ""
 
 
 def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
@@ -188,7 +204,9 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
         listening.start()
     Keyboard(sys.stdin, inbox).start()
     try:
-        return _run_loop(live, Resumed(gap) if row is not None else SessionOpened(settings.lists))
+        # One that was killed before its first event was never opened.
+        opened = session.state.mode is not State.CLOSED
+        return _run_loop(live, Resumed(gap) if opened else SessionOpened(settings.lists))
     finally:
         if listening is not None:
             listening.stop()

@@ -11,6 +11,12 @@ import time
 from pathlib import Path
 from typing import IO
 
+from callout.checklist.load import load_all
+from callout.engine.events import SessionOpened
+from callout.logbook.stamp import Stamp
+from callout.logbook.store import Logbook
+from callout.running.clock import RealClock
+
 AIRCRAFT = """\
 callout: 1
 aircraft:
@@ -188,3 +194,36 @@ def test_when_nobody_can_answer_it_stops_and_says_how_to_go_on(tmp_path: Path):
 
     assert 1 == program.process.returncode
     assert "run the same command to go on" in error
+
+
+def test_a_session_killed_before_its_first_event_is_opened_all_the_same(tmp_path: Path):
+    file, logbook = aircraft(tmp_path), tmp_path / "log.db"
+    with Logbook.open(logbook) as book:
+        stamp = RealClock().stamp(0.0)
+        book.begin("Test rig", "1", str(file), load_all(file).fingerprint, stamp)
+    program = Program(file, logbook)
+    program.read_until("Alpha lever?")
+    program.kill()
+
+    assert [1] == sessions(logbook)
+
+
+def test_a_session_of_another_day_is_not_taken_up(tmp_path: Path):
+    """Its ticks say nothing about the machine as it stands now."""
+    file, logbook = aircraft(tmp_path), tmp_path / "log.db"
+    with Logbook.open(logbook) as book:
+        long_ago = Stamp(0.0, "2026-01-01T09:00:00.000Z", 5.0, "another start of the machine")
+        number = book.begin("Test rig", "1", str(file), load_all(file).fingerprint, long_ago)
+        book.append(number, SessionOpened(), (), long_ago)
+    program = Program(file, logbook)
+    assert "Interrupted" not in program.read_until("Alpha lever?")
+    program.kill()
+
+    assert [1, 2] == sessions(logbook)
+    with sqlite3.connect(logbook) as base:
+        assert [("too long ago",)] == base.execute("SELECT how FROM ends").fetchall()
+
+
+def sessions(logbook: Path) -> list[int]:
+    with sqlite3.connect(logbook) as base:
+        return [row[0] for row in base.execute("SELECT session FROM sessions ORDER BY session")]
