@@ -27,6 +27,9 @@ from callout.engine.state import engine_state
 from callout.engine.turn import Turn
 from callout.words.say_numbers import say_duration
 
+#: Seconds after an item is asked before which no answer to it can begin.
+SOONEST_ANSWER = 0.5
+
 #: After this many calls without an answer the list is parked.
 CALLS_BEFORE_PARKING = 2
 
@@ -182,10 +185,23 @@ def not_understood(turn: Turn) -> None:
     if turn.state.mode in (State.STANDING_BY, State.HOLDING, State.TIMING):
         # Talk beside a held list is usually not meant for it: a tone would nag.
         return
+    if _rest_of_a_word(turn):
+        return
     turn.tone(ToneKind.NOT_UNDERSTOOD)
     turn.set(misheard=turn.state.misheard + 1)
     if turn.state.misheard <= TIMES_NOT_UNDERSTOOD:
         turn.remark("Not understood.")
+
+
+def _rest_of_a_word(turn: Turn) -> bool:
+    """Whether it began when the item had hardly been asked: nobody answers that soon.
+
+    An ear that takes an answer as soon as it is complete hears its last sound,
+    a breath or the room once more.
+    """
+    event = turn.event
+    began = event.began if isinstance(event, NotUnderstood | Heard) else turn.now
+    return turn.state.times_asked == 0 and began - turn.state.asked_at < SOONEST_ANSWER
 
 
 def late(turn: Turn) -> None:

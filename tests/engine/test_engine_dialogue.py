@@ -199,4 +199,5 @@ def test_a_new_prompt_says_not_understood_again():
     one = talk(checklist("first", ask("door"), ask("lamp")))
     beside(one, 5, every=0.5).say("ready")
 
+    one.hear_out()
     assert ["Not understood."] == beside(one, 1, every=0.5).said

@@ -113,9 +113,20 @@ def test_silence_asks_again_once_then_parks():
     assert "blades" == in_hand(talk)
 
 
+def test_the_rest_of_an_accepted_word_is_not_spoken_about():
+    talk = before_start().say("free")
+    at = talk.now
+    talk.now += 0.6
+    talk.handle(NotUnderstood("not in the grammar", "no", 0.1, 2, at + 0.2, at + 0.5, "test"))
+    assert [] == talk.said
+    talk.handle(NotUnderstood("not in the grammar", "no", 0.1, 2, at + 0.6, at + 0.9, "test"))
+    assert ["Not understood."] == talk.said
+    assert 2 == len(talk.about("not understood"))
+
+
 def test_words_not_understood_tick_nothing():
     talk = before_start()
-    talk.handle(NotUnderstood("not in the grammar", "banana", 0.9, 1, 0.0, 1.0, "test"))
+    talk.handle(NotUnderstood("not in the grammar", "banana", 0.9, 1, 1.0, 1.4, "test"))
     assert ["Not understood."] == talk.said
     assert "blades" == in_hand(talk.say("banana"))
 
