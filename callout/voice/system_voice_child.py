@@ -82,7 +82,7 @@ def _voice(voices: list[Any], words: str, own: str) -> str | None:
 
 
 def _speaks_english(voice: Any) -> bool:  # noqa: ANN401 - the library has no types
-    """By language tag ("en", "en-us", "en_GB") or by name ("Microsoft ... - English")."""
+    """By language tag ("en", "en-us", "en_GB") or by name ("Voice such-and-such - English")."""
     tags = [str(tag) for tag in voice.languages or ()] + [str(voice.id)]
     named = re.search(r"(^|- )english", str(voice.name), re.IGNORECASE)
     return bool(named) or any(re.search(r"(^|[/.])en([-_]|$)", tag.lower()) for tag in tags)

