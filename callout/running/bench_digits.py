@@ -18,8 +18,8 @@ from callout.words.read_numbers import readings
 
 PAUSES = (0.0, 0.08)
 """Shortest and longest silence between joined digits (s): fluent, not listed."""
-QUIET = 0.02
-"""Frames with less of the loudest frame's power than this (-17 dB) are cut off at the ends."""
+QUIET = 0.001
+"""Frames with less of the loudest frame's power than this (-30 dB) are cut off at the ends."""
 
 
 def number_grammar(certainty: float, highest: int = 9999) -> Grammar:
@@ -65,7 +65,7 @@ def _one(clips: Sequence[Clip], place: int, random: np.random.Generator) -> Clip
 
 
 def trimmed(sound: np.ndarray) -> np.ndarray:
-    """Cut off what is quiet at both ends, but for one frame."""
+    """Cut off what is quiet at both ends, but for two frames: a soft S is part of "six"."""
     count = len(sound) // FRAME
     power = (sound[: count * FRAME].reshape(count, FRAME).astype(np.float64) ** 2).mean(axis=1)
     loud = np.flatnonzero(power >= QUIET * power.max())

@@ -44,6 +44,10 @@ PATIENCE_IF_QUIET = {After.NOTHING: 1, After.UNIT: 3, After.MORE: 5}
 """The same when the sound after the word is QUIET: it is heard AHEAD of the rows, and they are
 LATE, so that 1 row means 0.44 s of silence after the word, and 5 rows mean 0.60 s.
 """
+EARLY = 0.6
+"""Before the pause is over nothing less certain is taken, however little is asked for: half
+a word may be a word.
+"""
 QUIET = 6.0
 """The word is so many decibels above what follows it."""
 LONGEST = _rows(9.0)
@@ -88,6 +92,11 @@ class Heard:
     first: int
     last: int
     threshold: float
+
+    @property
+    def certainty(self) -> float:
+        """Of the judgement, 0 for none."""
+        return self.judgement.certainty if self.judgement else 0.0
 
     @property
     def was_talk(self) -> bool:
@@ -141,7 +150,7 @@ class Utterance:
                 return self.finish()
             if self._complete():
                 heard = self._judged()
-                if heard.verdict is Verdict.ACCEPTED:
+                if heard.verdict is Verdict.ACCEPTED and heard.certainty >= EARLY:
                     return heard
         return None
 
