@@ -171,10 +171,12 @@ def _told(files: Files) -> list[tuple[object, ...]]:
     """What was decided, in order.
 
     How sure the ear was, and the moment to the hundredth, may differ: after a
-    kill it hears only the last seconds before the point of taking up.
+    kill it hears only the last seconds before the point of taking up. What was
+    not understood decides nothing; the end of a word that was still sounding at
+    the kill is not heard a second time.
     """
     told = []
     for _, _, _, kind, name, about, data in files.entries():
-        if kind == "fact":
+        if kind == "fact" and name != "not understood":
             told.append((name, about, dict(json.loads(str(data))["data"]).get("answer")))
     return told
