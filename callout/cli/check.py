@@ -19,6 +19,8 @@ from callout.cli.printed import lines
 @click.argument("aircraft", type=click.Path(path_type=Path))
 def command(aircraft: Path) -> None:
     """Check an aircraft file and print its lists as they will be spoken."""
+    from callout.running.alike import alike
+
     try:
         loaded = load_all(aircraft)
     except FileProblems as error:
@@ -29,4 +31,6 @@ def command(aircraft: Path) -> None:
         raise SystemExit(2) from None
     for line in lines(loaded.aircraft):
         click.echo(line)
+    for pair in alike(loaded.aircraft):
+        click.echo(f"Caution: {pair.sentence()}")
     click.echo(f"Fingerprint: {loaded.fingerprint}")

@@ -27,7 +27,7 @@ _MICROPHONE = "microphone"
 @click.command("hear")
 @click.argument("aircraft", type=click.Path(path_type=Path), required=False)
 @click.argument("item", metavar="LIST/ITEM", required=False)
-@click.option("--ear", type=click.Choice(EARS), default="pocketsphinx", show_default=True)
+@click.option("--ear", type=click.Choice(EARS), default=EARS[0], show_default=True)
 @click.option("--model", type=click.Path(path_type=Path), help="The Vosk model: name or folder.")
 @click.option(
     "--listen",

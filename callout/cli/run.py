@@ -53,6 +53,7 @@ from callout.logbook.places import default_logbook
     help="The microphone cannot hear callout: listen while it speaks, too.",
 )
 @click.option("--model", type=click.Path(path_type=Path), help="A Vosk model: folder or name.")
+@click.option("--pilot", default="", help="Who speaks, as named to `callout enrol`.")
 @click.option("--new", is_flag=True, help="Do not take up an unfinished session.")
 def command(
     aircraft: Path,
@@ -65,6 +66,7 @@ def command(
     clock: str,
     headset: bool,
     model: Path | None,
+    pilot: str,
     new: bool,
 ) -> None:
     """Read the checklists of AIRCRAFT aloud and listen for the answers.
@@ -90,6 +92,7 @@ def command(
         recording_time=clock == "recording",
         headset=headset,
         model=model,
+        pilot=pilot,
         resume=not new,
     )
     with say_errors():

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from callout.checklist.load import Loaded, load_all
 from callout.checklist.model import ListKind
-from callout.ear.choose import make_ear
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
 from callout.engine import wording
@@ -26,6 +25,7 @@ from callout.logbook.stamp import elapsed
 from callout.logbook.store import Logbook
 from callout.running.clock import RECORDING, RealClock, RecordingClock, SessionClock
 from callout.running.conductor import Conductor, Screen, Written
+from callout.running.hearing import ear_of
 from callout.running.live import Inbox, Keyboard, LeftError, Listening, Live, NoInputError
 from callout.running.mouth import Mouth, Output, Words
 from callout.running.outputs import Nowhere, OnlyTones, ToFile, ToLoudspeaker, words_or_tones
@@ -152,7 +152,7 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
     clock = RecordingClock()
-    ear = make_ear(settings.ear, settings.model)
+    ear = ear_of(settings)
     voice = _Voice(settings, lambda lost: None)
     row, number = _begin(settings, loaded, logbook, clock)
     past = logbook.events(number) if row is not None else []
@@ -265,6 +265,6 @@ def _listening(
 ) -> Listening | None:
     if settings.ear == "keys" or settings.listen is None:
         return None
-    ear = make_ear(settings.ear, settings.model, now=clock.now)
+    ear = ear_of(settings, clock.now)
     deaf = (lambda: False) if settings.headset else speaks(mouth, clock)
     return Listening(ear, source(settings.listen, clock), inbox, deaf)

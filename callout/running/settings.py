@@ -32,6 +32,7 @@ class RunSettings:
         speak: a loudspeaker, a sound file, or None (text only)
         logbook: the SQLite file
         recording_time: run by the recording's clock instead of the world's
+        pilot: the enrolled pilot who speaks ("" for anybody), profiles: where they are kept
         model: a Vosk model, by folder or name
         headset: own voice cannot reach the microphone, so it is never deaf
         resume: take up an unfinished session of the same file
@@ -47,6 +48,8 @@ class RunSettings:
     speak: Device | Path | None = Device()
     recording_time: bool = False
     headset: bool = False
+    pilot: str = ""
+    profiles: Path | None = None
     model: Path | None = None
     resume: bool = True
     clips: Path = platformdirs.user_cache_path("callout", appauthor=False) / "clips"
