@@ -14,6 +14,7 @@ import click
 from callout.cli.errors import say_errors
 from callout.ear.choose import EARS
 from callout.logbook.places import default_logbook
+from callout.voice.choose import BUNDLED, VOICES
 
 
 @click.command("run")
@@ -38,7 +39,13 @@ from callout.logbook.places import default_logbook
     show_default=True,
     help="loudspeaker, loudspeaker:NAME, a sound file to write, or none.",
 )
-@click.option("--voice", default="bundled", show_default=True, help="Which voice speaks.")
+@click.option(
+    "--voice",
+    type=click.Choice([BUNDLED, *VOICES]),
+    default=BUNDLED,
+    show_default=True,
+    help="Which voice speaks; bundled is the best that is here.",
+)
 @click.option("--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file.")
 @click.option(
     "--clock",

@@ -55,11 +55,16 @@ class Breaks(EspeakVoice):
             raise VoiceLost("The voice breaks has broken")
         return super().synthesise(sentence)
 
+class Absent(EspeakVoice):
+    def __init__(self):
+        raise VoiceLost("The voice absent is not here")
+
 VOICES["breaks"] = Breaks
+VOICES["absent"] = Absent
 from callout.cli.main import main
 main(prog_name="callout")
 """
-"""The real program with one voice more, which fails at the second item."""
+"""The real program with two voices more: one fails at the second item, one at once."""
 
 
 def run(folder: Path, voice: str) -> Program:
@@ -104,7 +109,7 @@ def places(sound: np.ndarray, kind: ToneKind) -> list[float]:
 @pytest.mark.parametrize(
     ("voice", "why", "speaks"),
     [
-        ("nosuch", 'There is no voice called "nosuch"; the voices are', False),
+        ("absent", "The voice absent is not here", False),
         ("breaks", "The voice breaks has broken", True),
     ],
 )

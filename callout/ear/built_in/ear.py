@@ -28,6 +28,7 @@ from callout.ear.built_in.judging import Confidence
 from callout.ear.built_in.loudness import LATE, ROW, Loudness
 from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.utterance import Utterance, Verdict, speech
+from callout.ear.problems import ModelProblem
 from callout.ear.pronounce import dictionary
 from callout.engine.events import Heard, NotUnderstood
 from callout.words.phrases import Grammar
@@ -210,4 +211,14 @@ class BuiltInEar:
 def open_built_in(folder: Path | None = None) -> BuiltInEar:
     """Open the built-in model, or that in `folder`.  Raises ModelProblem with one sentence."""
     there = folder or model_folder()
-    return BuiltInEar(AcousticModel(there), Confidence.read(there / "confidence.json"))
+    try:
+        return BuiltInEar(AcousticModel(there), Confidence.read(there / "confidence.json"))
+    except ImportError as problem:
+        raise ModelProblem(
+            f"The built-in ear needs onnxruntime ({problem}): pip install onnxruntime"
+        ) from problem
+    except Exception as problem:  # the runtime has exceptions of its own for a broken model
+        raise ModelProblem(
+            f"The built-in ear's model in {there} cannot be used ({problem}); "
+            "install callout again, or choose another ear with --ear."
+        ) from problem
