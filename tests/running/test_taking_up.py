@@ -127,7 +127,7 @@ def test_killed_at_random_moments_every_tick_is_there_once(tmp_path: Path):
     """The kill falls anywhere: while it starts, replays, writes, or waits."""
     file, logbook = aircraft(tmp_path), tmp_path / "log.db"
     rng = random.Random(4)
-    for _ in range(12):
+    for _ in NAMES[1:]:  # one answer a run at the most, so that one is left for the last
         program = Program(file, logbook)
         done = set(facts(logbook, "ticked")) if _has_entries(logbook) else set()
         program.type("resume")
