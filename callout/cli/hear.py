@@ -135,7 +135,7 @@ def _of_item(path: Path, wanted: str) -> Grammar:
 
 
 def _warn_of_unsayable(ear: str, grammar: Grammar) -> None:
-    if ear != "pocketsphinx":
+    if ear not in ("built-in", "pocketsphinx"):
         return
     from callout.ear.pocketsphinx_ear import unknown_words
 
