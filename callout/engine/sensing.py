@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from callout.checklist.model import Await, Gauge
-from callout.engine import answers, closing, flow, timers, wording
+from callout.engine import alerts, answers, closing, flow, timers, wording
 from callout.engine.condition import held_from, reached
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import (
@@ -51,20 +51,18 @@ def watch_limits(turn: Turn) -> None:
     verdict = judge(gauge, engine_state(turn.aircraft, turn.state), event.value)
     for level in (Level.NEVER, Level.CAUTION):
         key = f"{gauge.id}/{level.name}"
-        if verdict.level is level and key not in turn.state.passed:
-            _announce(turn, gauge, event.value, verdict)
-            turn.set(passed=turn.state.passed | {key})
-        if verdict.level is not level:
-            turn.set(passed=turn.state.passed - {key})
+        if verdict.level is level:
+            _announce(turn, key, gauge, event.value, verdict)
+        else:
+            alerts.clear(turn, key)
 
 
-def _announce(turn: Turn, gauge: Gauge, value: Decimal, verdict: Verdict) -> None:
+def _announce(turn: Turn, key: str, gauge: Gauge, value: Decimal, verdict: Verdict) -> None:
     grave = verdict.level is Level.NEVER
-    fact = "limit passed" if grave else "caution"
-    turn.record(fact, gauge=gauge.id, value=str(value), limit=str(verdict.limit))
-    turn.tone(ToneKind.WARNING if grave else ToneKind.CAUTION)
     text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
-    turn.say(text, Priority.WARNING if grave else Priority.CAUTION)
+    data = {"gauge": gauge.id, "value": str(value), "limit": str(verdict.limit)}
+    fact = "limit passed" if grave else "caution"
+    alerts.raise_(turn, key, text, grave=grave, fact=fact, **data)
 
 
 def take_reading(turn: Turn) -> None:

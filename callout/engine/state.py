@@ -95,6 +95,22 @@ class Timer:
     over: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """A warning (grave) or caution whose cause was there when last looked at.
+
+    Fields:
+        key: the cause, such as "exhaust-temperature/NEVER"
+        text: what is said
+        raised_at: session time (s)
+    """
+
+    key: str
+    text: str
+    grave: bool
+    raised_at: float
+
+
 EVERY_WAY = ""
 """The option of a choice that was not made: items of all its options apply."""
 
@@ -138,12 +154,17 @@ class SessionState:
     last: LastAct | None = None
     #: the answer to the item in hand came too quickly and was queried
     queried: bool = False
-    #: limits passed at present, as "gauge/limit"
-    passed: frozenset[str] = frozenset()
+    #: warnings and cautions that stand, in the order they were raised
+    alerts: tuple[Alert, ...] = ()
     next_say: int = 1
     grammar: Grammar = field(default_factory=lambda: Grammar(0))
     #: the list whose needs are not met and that was asked for
     wanted: str = ""
+
+    @property
+    def passed(self) -> frozenset[str]:
+        """Keys of the alerts that stand, a limit's as "gauge/limit"."""
+        return frozenset(alert.key for alert in self.alerts)
 
 
 def current(aircraft: Aircraft, state: SessionState) -> tuple[CheckList, Item]:
