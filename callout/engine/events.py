@@ -69,6 +69,29 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class FeedFault:
+    """What a gauge feed gives is not to be taken for a value.
+
+    Fields:
+        gauge: whose sensor; "" for the feed as a whole
+        kind: "silent", "no number", "out of range", "jumps", "stuck" or "unit" of a
+            sensor; "clock", "late" or "line" of the feed (words in sensors.py)
+        what: for people: what was seen, with its figures
+    """
+
+    gauge: str
+    kind: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class FeedGood:
+    """What was wrong with this gauge's sensor ("" for the feed as a whole) is over."""
+
+    gauge: str
+
+
+@dataclass(frozen=True, slots=True)
 class SpeechEnded:
     """The sentence with this number has been said to its end."""
 
@@ -114,6 +137,8 @@ Event = (
     | Heard
     | NotUnderstood
     | Reading
+    | FeedFault
+    | FeedGood
     | SpeechEnded
     | Clock
     | Lost

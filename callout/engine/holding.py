@@ -8,7 +8,7 @@ asked again.
 from __future__ import annotations
 
 from callout.checklist.model import Await, ResumePolicy, Wait
-from callout.engine import answers, closing, flow, marks, wording
+from callout.engine import answers, closing, flow, marks, sensors, wording
 from callout.engine.events import Resumed
 from callout.engine.rules import State
 from callout.engine.state import Status
@@ -165,6 +165,7 @@ def came_back(turn: Turn) -> None:
     where = wording.sentence(turn.checklist.title) if turn.state.run is not None else ""
     turn.set(mode=State.HOLDING, back_to=None, doubt=None, overriding=None, answer_due=None)
     turn.set(held_since=None)  # nobody looked meanwhile
+    sensors.forget(turn)
     if event.gap > LONG_GAP:
         turn.set(long_gone=True)
     at = f" Item {turn.item.call}." if turn.state.item is not None else ""

@@ -93,6 +93,8 @@ class Trigger(Enum):
     TIME_MISSED = "condition not met in time"
     CONDITION_MET = "condition met"
     READING = "reading"
+    SENSOR_FAULT = "sensor not to be trusted"
+    SENSOR_GOOD = "sensor works again"
     LOST = "part lost"
     RESTORED = "part restored"
     CAME_BACK = "program came back"
@@ -144,6 +146,8 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.LATE: _rule("late"),
         T.SPEECH_ENDED: _rule("speech_ended"),
         T.READING: _rule("take_reading"),
+        T.SENSOR_FAULT: _rule("sensor_fault"),
+        T.SENSOR_GOOD: _rule("sensor_good"),
         T.LOST: _rule("part_lost"),
         T.RESTORED: _rule("part_restored"),
         T.CAME_BACK: _rule("came_back", S.HOLDING),

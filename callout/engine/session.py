@@ -22,6 +22,7 @@ from callout.engine import (
     override,
     questions,
     sensing,
+    sensors,
     timers,
 )
 from callout.engine.effects import Effect, Listen, Record
@@ -48,6 +49,7 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     leaving,
     questions,
     sensing,
+    sensors,
 )
 """Where the actions that rules.py names are looked up, in this order."""
 

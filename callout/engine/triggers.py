@@ -39,6 +39,8 @@ SIMPLE: Mapping[type[ev.Event], Trigger] = MappingProxyType(
     {
         ev.SessionOpened: Trigger.OPENED,
         ev.SpeechEnded: Trigger.SPEECH_ENDED,
+        ev.FeedFault: Trigger.SENSOR_FAULT,
+        ev.FeedGood: Trigger.SENSOR_GOOD,
         ev.Lost: Trigger.LOST,
         ev.Restored: Trigger.RESTORED,
         ev.Resumed: Trigger.CAME_BACK,

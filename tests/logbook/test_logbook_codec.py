@@ -112,7 +112,7 @@ def test_logbook_codec_fills_what_an_older_logbook_could_not_know():
 @pytest.mark.parametrize(
     ("name", "text", "sentence"),
     [
-        ("Herd", "{}", "an event 'Herd' that this callout does not know; it knows Clock, Heard"),
+        ("Herd", "{}", "an event 'Herd' that this callout does not know; it knows Clock,"),
         ("Clock", '{"tick":1}', "Clock has no field 'tick'; its fields are none."),
         ("SpeechEnded", '{"say":1,"text":""}', "no field 'text'; its fields are say."),
         ("SpeechEnded", "{}", "SpeechEnded lacks its field 'say'."),
