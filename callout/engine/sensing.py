@@ -70,7 +70,9 @@ def take_reading(turn: Turn) -> None:
     event = turn.event
     assert isinstance(event, Reading)
     met = reached(turn.aircraft, turn.state, event)
-    turn.set(held_since=held_from(turn.aircraft, turn.state, event))
+    since = held_from(turn.aircraft, turn.state, event)
+    if since != turn.state.held_since:
+        turn.set(held_since=since)
     if met and turn.state.timer is not None:
         # Not ticked while the pilot is busy with something else, but it came in time.
         turn.set(timer=None)

@@ -36,6 +36,10 @@ from callout.engine.turn import Turn
 #: Asked while standing by, these are answered and the silence goes on.
 QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT})
 
+#: Fields of the state that no grammar is made of: a reading that moves only these,
+#: a hundred times a second, need not have the grammar made anew.
+UNHEARD = frozenset({"now", "held_since", "alerts", "next_say"})
+
 Action = Callable[[Turn], None]
 
 ACTION_HOMES: tuple[ModuleType, ...] = (
@@ -126,7 +130,7 @@ def _obey(rule: Rule, before: State, turn: Turn) -> None:
 
 def _listen(turn: Turn) -> None:
     """Say what counts from now on, if that changed."""
-    if turn.state.mode is State.ENDED:
+    if turn.state.mode is State.ENDED or turn.touched <= UNHEARD:
         return
     grammar = grammar_of(turn.aircraft, turn.state)
     if grammar is not turn.state.grammar:

@@ -40,6 +40,8 @@ class Turn:
     event: Event
     input: Input
     effects: list[Effect] = field(default_factory=list)
+    #: names of the fields of the state that were set in this step
+    touched: set[str] = field(default_factory=set)
 
     @property
     def now(self) -> float:
@@ -48,6 +50,7 @@ class Turn:
 
     def set(self, **changes: Any) -> None:  # noqa: ANN401  fields of SessionState
         """Change fields of the state."""
+        self.touched.update(changes)
         self.state = replace(self.state, **changes)
 
     @property

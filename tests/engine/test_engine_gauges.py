@@ -12,6 +12,7 @@ from engine_talk import Talk
 from callout.checklist.model import Await, Condition, ListKind
 from callout.engine.effects import Priority, Say
 from callout.engine.events import Clock, Lost, Reading, Resumed
+from callout.engine.grammar import grammar_of
 from callout.engine.rules import State
 
 STOP = checklist("stop", ask("lamp"), kind=ListKind.ABORT)
@@ -134,3 +135,12 @@ def test_before_any_list_only_the_limits_that_always_apply_count():
     assert [] == one.about("limit passed")
     read(one, "31", gauge="battery")
     assert ["first/door"] == one.about("limit passed")
+
+
+@pytest.mark.parametrize("values", [("30", "31", "95", "108", "31", "30"), ("30",) * 8])
+def test_a_reading_never_leaves_a_grammar_that_is_not_of_its_state(values: tuple[str, ...]):
+    """The grammar is made anew only in steps that move what it is made of."""
+    one = waiting(FIVE)
+    for value in values:
+        state = read(one, value).session.state
+        assert state.grammar == grammar_of(one.aircraft, state)
