@@ -13,7 +13,7 @@ from callout.checklist.model import (
     Band,
     Choose,
     Condition,
-    Counter,
+    Feed,
     Gauge,
     GoTo,
     Item,
@@ -31,7 +31,7 @@ from callout.checklist.model import (
 )
 from callout.checklist.schema import (
     AwaitEntry,
-    CounterEntry,
+    FeedEntry,
     GaugeEntry,
     ItemEntry,
     LimitEntry,
@@ -68,6 +68,17 @@ def gauge(gauge_id: str, entry: GaugeEntry) -> Gauge:
         decimals=entry.decimals or 0,
         also=tuple(entry.also or ()),
         limits=tuple(_limit(state, one) for state, one in (entry.limits or {}).items()),
+        feed=_feed(entry.feed) if entry.feed else Feed(),
+    )
+
+
+def _feed(entry: FeedEntry) -> Feed:
+    return Feed(
+        column=entry.column or "",
+        unit=entry.unit or "",
+        rate=entry.changes_at_most,
+        stuck_after=entry.stuck_after,
+        silent_after=entry.silent_after,
     )
 
 
@@ -85,18 +96,6 @@ def _limit(state: str, entry: LimitEntry) -> Limit:
 def _inside(outside: OutsideEntry | None) -> Band:
     """What is not below and not above: the ends themselves still hold."""
     return Band(outside.below, outside.above) if outside else Band()
-
-
-def counter(counter_id: str, entry: CounterEntry) -> Counter:
-    """One counter."""
-    return Counter(
-        id=counter_id,
-        call=entry.call or as_words(counter_id),
-        counts=entry.counts,
-        most=entry.most,
-        rest=entry.rest,
-        reset_by=entry.reset_by or "",
-    )
 
 
 def item(item_id: str, kind: str, entry: ItemEntry, where: str) -> Item:

@@ -23,6 +23,7 @@ def check(made: FileDraft, problems: Collector) -> None:
     _names(made, problems)
     procedures = _titles(made, problems)
     _reasons(made, procedures, problems)
+    _said(made, procedures, problems)
     for one in made.lists.values():
         for draft in one.items():
             if draft.item:
@@ -82,6 +83,17 @@ def _reasons(made: FileDraft, procedures: dict[str, str], problems: Collector) -
         place = settings.at("reasons", at)
         _not_universal(reason, place, problems)
         _opens_nothing(reason, place, procedures, problems)
+
+
+def _said(made: FileDraft, procedures: dict[str, str], problems: Collector) -> None:
+    """Words that are heard beside the lists."""
+    cool, down = made.cool_down, made.run_down
+    said = [("cool_down", "power_raised", words) for words in (cool.raised if cool else ())]
+    said += [("run_down", "said", words) for words in (down.said if down else ())]
+    for part, key, words in said:
+        place = made.node.map[part].at(key)
+        _not_universal(words, place, problems)
+        _opens_nothing(words, place, procedures, problems)
 
 
 def _opens_nothing(

@@ -9,17 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from callout.checklist import check_values, check_words
+from callout.checklist import check_duties, check_feed, check_values, check_words
+from callout.checklist.check_references import item_path, known
 from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
 from callout.checklist.model import Await, Choose, Condition, GoTo, ReadValue
 from callout.checklist.positions import Node
-from callout.checklist.problems import Collector, Place, did_you_mean, listed, quoted
+from callout.checklist.problems import Collector, Place
 
 
 def check(made: FileDraft, problems: Collector) -> None:
     """Note everything that does not fit together."""
     _Checker(made, problems).check()
     check_values.check(made, problems)
+    check_feed.check(made, problems)
+    check_duties.check(made, problems)
     check_words.check(made, problems)
 
 
@@ -36,7 +39,6 @@ class _Checker:
 
     def check(self) -> None:
         self._engine_states()
-        self._counters()
         self._choices()
         for one in self._made.lists.values():
             self._header(one)
@@ -48,14 +50,7 @@ class _Checker:
 
     def _known(self, word: str, words: Iterable[str], place: Place, what: str) -> bool:
         """Note a reference to something that the file does not have."""
-        known = list(words)
-        if word in known:
-            return True
-        expected = did_you_mean(word, known)
-        if not expected and known and len(known) <= 12:
-            expected = f"; expected {listed(known)}"
-        self._problems.add(place, f"there is no {what} {quoted(word)}{expected}")
-        return False
+        return known(word, words, place, what, self._problems)
 
     def _engine_states(self) -> None:
         states = ["any", *self._made.engine_states]
@@ -68,21 +63,8 @@ class _Checker:
             if one.header and one.header.engine_state:
                 self._known(one.header.engine_state, states, one.node.at("engine_state"), what)
 
-    def _counters(self) -> None:
-        for node, counter in self._made.counters.values():
-            if counter:
-                self._item_path(counter.counts, node.at("counts"))
-                if counter.reset_by:
-                    self._item_path(counter.reset_by, node.at("reset_by"))
-
     def _item_path(self, path: str, place: Place) -> None:
-        list_id, slash, item_id = path.partition("/")
-        if not slash:
-            found = f"found {quoted(path)}; expected list/item"
-            self._problems.add(place, f'{found}, such as "start/starter"')
-        elif self._known(list_id, self._made.lists, place, "list"):
-            ids = self._made.lists[list_id].item_ids()
-            self._known(item_id, ids, place, f'item in list "{list_id}" named')
+        item_path(path, self._made, place, self._problems)
 
     def _choices(self) -> None:
         """A choice is known by its item id alone, so no two choices may share one."""

@@ -10,15 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from callout.checklist import build
+from callout.checklist import build, build_duties
+from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
 from callout.checklist.fields import identifier, slug
-from callout.checklist.model import Counter, Gauge, Item, Settings, Source
+from callout.checklist.model import Gauge, Item, Settings, Source
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, did_you_mean, listed, quoted
 from callout.checklist.schema import (
     KINDS,
     AircraftEntry,
-    CounterEntry,
     FileEntry,
     GaugeEntry,
     ItemEntry,
@@ -26,9 +26,24 @@ from callout.checklist.schema import (
     SectionEntry,
     SettingsEntry,
 )
+from callout.checklist.schema_duties import (
+    CoolDownEntry,
+    CounterEntry,
+    ResidualFireEntry,
+    RunDownEntry,
+)
 from callout.checklist.sentences import shaped
 
-_SEPARATE = ("aircraft", "settings", "gauges", "counters", "lists")
+_SEPARATE = (
+    "aircraft",
+    "settings",
+    "gauges",
+    "counters",
+    "lists",
+    "cool_down",
+    "run_down",
+    "residual_fire",
+)
 
 
 @dataclass(slots=True)
@@ -78,6 +93,9 @@ class FileDraft:
     engine_states: list[str] = field(default_factory=list)
     gauges: dict[str, tuple[Node, Gauge | None]] = field(default_factory=dict)
     counters: dict[str, tuple[Node, Counter | None]] = field(default_factory=dict)
+    cool_down: CoolDown | None = None
+    run_down: RunDown | None = None
+    residual_fire: ResidualFire | None = None
     lists: dict[str, ListDraft] = field(default_factory=dict)
 
 
@@ -95,7 +113,9 @@ def draft(node: Node, problems: Collector) -> FileDraft:
         made.gauges[gauge_id] = (part, build.gauge(gauge_id, gauge) if gauge else None)
     for counter_id, part in _entries(node, "counters", problems):
         counter = shaped(CounterEntry, part, f'counter "{counter_id}"', problems)
-        made.counters[counter_id] = (part, build.counter(counter_id, counter) if counter else None)
+        value = build_duties.counter(counter_id, counter) if counter else None
+        made.counters[counter_id] = (part, value)
+    _timed(made, problems)
     for list_id, part in _entries(node, "lists", problems):
         made.lists[list_id] = _list(list_id, part, problems)
     if not made.lists and "lists" not in node.map:
@@ -111,6 +131,20 @@ def _aircraft(made: FileDraft, problems: Collector) -> None:
     made.aircraft = shaped(AircraftEntry, node, "aircraft", problems)
     if made.aircraft:
         made.source = build.source(made.aircraft.limits_from)
+
+
+def _timed(made: FileDraft, problems: Collector) -> None:
+    """Cool-down, run-down and the watch for a residual fire, where they are written."""
+    parts = made.node.map
+    if "cool_down" in parts:
+        cool = shaped(CoolDownEntry, parts["cool_down"], "cool_down", problems)
+        made.cool_down = build_duties.cool_down(cool) if cool else None
+    if "run_down" in parts:
+        down = shaped(RunDownEntry, parts["run_down"], "run_down", problems)
+        made.run_down = build_duties.run_down(down) if down else None
+    if "residual_fire" in parts:
+        fire = shaped(ResidualFireEntry, parts["residual_fire"], "residual_fire", problems)
+        made.residual_fire = build_duties.residual_fire(fire) if fire else None
 
 
 def _entries(node: Node, key: str, problems: Collector) -> Iterator[tuple[str, Node]]:

@@ -13,7 +13,12 @@ from callout.checklist.schema import KINDS, FileEntry
 
 Json = TypeVar("Json")
 
-_CHANGED = ("AircraftEntry", "GaugeEntry", "CounterEntry", "ItemEntry", "ListEntry")
+_ONE_OF_A_KIND = ("CoolDownEntry", "RunDownEntry", "ResidualFireEntry")
+
+_CHANGED = (
+    *("AircraftEntry", "GaugeEntry", "CounterEntry", "ItemEntry", "ListEntry"),
+    *_ONE_OF_A_KIND,
+)
 """Parts of which a file that is based on another may say only what differs."""
 
 
@@ -50,7 +55,8 @@ def _strict(parts: dict[str, Any], top: dict[str, Any]) -> None:
     parts["ItemEntry"]["oneOf"] = [{"required": [kind]} for kind in KINDS]
     parts["ListEntry"]["oneOf"] = [{"required": ["items"]}, {"required": ["sections"]}]
     parts["SectionEntry"]["required"] = ["name", "items"]
-    for name in ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "LimitEntry"):
+    ordered = ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "LimitEntry")
+    for name in (*ordered, *_ONE_OF_A_KIND):
         for order in ("after", "before", "remove"):
             parts[name]["properties"].pop(order, None)
 

@@ -16,6 +16,9 @@ from callout.checklist.problems import did_you_mean, listed, quoted
 LONGEST = 500
 """Characters in one text; a longer one would take half a minute to say."""
 
+LONGEST_COLUMN = 80
+"""Characters in the name of a feed's column."""
+
 LONGEST_TIME = 7 * 24 * 3600.0
 """A week, in seconds."""
 
@@ -26,6 +29,7 @@ _TIME = re.compile(
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})")
 _PER_SECOND = re.compile(r"(\S+) +per +(?:second|s)")
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_COLUMN = re.compile(r"[^\W\d][^,;\"'\[\]{}]*")
 _SPOKEN = re.compile(r"[a-z]+(?:'[a-z]+)?(?: [a-z]+(?:'[a-z]+)?)*")
 _SECONDS = {"s": 1, "m": 60, "h": 3600}
 
@@ -71,6 +75,18 @@ def phrases(found: object) -> list[str]:
     return said
 
 
+def references(found: object) -> list[str]:
+    """One reference to another part of the file, or a list of them, all different."""
+    given = found if isinstance(found, list) else [found]
+    if not given:
+        raise ValueError("the list is empty; expected at least one name")
+    names = [text(one) for one in given]
+    again = [one for at, one in enumerate(names) if one in names[:at]]
+    if again:
+        raise ValueError(f"{quoted(again[0])} stands here twice; expected each name once")
+    return names
+
+
 def identifier(found: object) -> str:
     """A name inside the file: lower-case letters, digits and single hyphens."""
     given = _scalar(found, "a name")
@@ -81,6 +97,17 @@ def identifier(found: object) -> str:
     raise ValueError(
         f"found {quoted(given)}; expected a name of small letters, digits and hyphens{meant}"
     )
+
+
+def column(found: object) -> str:
+    """A name in the head of a feed: what stands between two commas."""
+    name = text(found)
+    if len(name) > LONGEST_COLUMN or not _COLUMN.fullmatch(name):
+        expected = f"at most {LONGEST_COLUMN} characters without commas, quotes and brackets"
+        raise ValueError(f"found {quoted(name)}; expected {expected}")
+    if name.lower() == "time":
+        raise ValueError('found "time", which is the sender\'s clock; expected another name')
+    return name
 
 
 def slug(words: str) -> str:

@@ -18,8 +18,12 @@ from callout.checklist.schema import VERSION
 LONGEST_CHAIN = 8
 """Files that may stand behind one another."""
 
-_WHOLE = ("limits_from", "transient", "choose", "only_if", "await")
+_WHOLE = ("limits_from", "transient", "choose", "only_if", "await", "seconds")
 """Mappings that are written anew as a whole: half of one and half of another would mislead."""
+
+
+_ONE_OF_A_KIND = ("cool_down", "run_down", "residual_fire")
+"""Parts that a file has once and that another file may take out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +107,8 @@ def _file_over(base: Node, top: Node, problems: Collector) -> Node:
         under = entries.get(key)
         if under is None or not under.map or not over.map:
             entries[key] = over
+        elif key in _ONE_OF_A_KIND and removes(over, problems):
+            _take_out(entries, key, over, problems)
         elif key == "lists":
             entries[key] = _lists_over(under, over, problems)
         else:
@@ -200,6 +206,9 @@ def _refuse_orders(tree: Node, problems: Collector) -> None:
             for limit in entry.map["limits"].map.values() if "limits" in entry.map else ():
                 _refuse_in(limit, problems)
             _refuse_item_orders(entry, problems)
+    for key in _ONE_OF_A_KIND:
+        if key in tree.map:
+            _refuse_in(tree.map[key], problems)
 
 
 def _refuse_item_orders(entry: Node, problems: Collector) -> None:

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum
 
+from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
+
 
 class Who(Enum):
     """Who does an item and answers it."""
@@ -62,6 +64,27 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Feed:
+    """How a gauge's readings come in by a feed.
+
+    Fields:
+        column: its name in the feed ("" for the gauge's id)
+        unit: what the feed gives it in ("" for the gauge's unit)
+        rate: fastest change the machine can make, gauge units per second;
+            None where it is worked out from the range
+        stuck_after: seconds of one and the same value, while others move, that
+            make a sensor stuck; None where its own noise tells
+        silent_after: seconds without a value that make it silent
+    """
+
+    column: str = ""
+    unit: str = ""
+    rate: Decimal | None = None
+    stuck_after: float | None = None
+    silent_after: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Gauge:
     """One instrument.
 
@@ -73,6 +96,7 @@ class Gauge:
         possible: the whole range it can show, both ends given
         decimals: digits read after the point
         limits: in the order written
+        feed: how its readings come in
     """
 
     id: str
@@ -83,6 +107,7 @@ class Gauge:
     decimals: int = 0
     also: tuple[str, ...] = ()
     limits: tuple[Limit, ...] = ()
+    feed: Feed = Feed()
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,26 +287,6 @@ class CheckList:
             yield from section.items
 
 
-@dataclass(frozen=True, slots=True)
-class Counter:
-    """Something counted across sessions (declared; kept by the logbook).
-
-    Fields:
-        id, call: key and spoken name
-        counts: the item ("list/item") whose tick counts one, or whose seconds count
-        most: greatest count before a rest or a recharge is due
-        rest: seconds of rest that set it back (None: not by rest)
-        reset_by: the item whose tick sets it back ("" for none)
-    """
-
-    id: str
-    call: str
-    counts: str
-    most: Decimal | None = None
-    rest: float | None = None
-    reset_by: str = ""
-
-
 class ResumePolicy(Enum):
     """Where `resume` takes the pilot after a hold (three published policies)."""
 
@@ -340,6 +345,9 @@ class Aircraft:
     counters: tuple[Counter, ...] = ()
     settings: Settings = field(default_factory=Settings)
     notice: str = ""
+    cool_down: CoolDown | None = None
+    run_down: RunDown | None = None
+    residual_fire: ResidualFire | None = None
 
     def gauge(self, gauge_id: str) -> Gauge:
         """The gauge with this id; KeyError if the file has none."""

@@ -8,7 +8,6 @@ written, so that they can be held against the handbook.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 
 from callout.checklist.model import (
     Advise,
@@ -16,7 +15,6 @@ from callout.checklist.model import (
     Await,
     Band,
     CheckList,
-    Counter,
     Gauge,
     GoTo,
     Item,
@@ -25,6 +23,8 @@ from callout.checklist.model import (
     Wait,
     Who,
 )
+from callout.cli import printed_duties
+from callout.cli.amounts import amount, time_text
 from callout.engine import wording
 
 CAUTIONS = (
@@ -45,8 +45,7 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
     yield f"Limits from: {source.handbook}{issue}{date}"
     for gauge in aircraft.gauges:
         yield from _gauge(gauge)
-    for counter in aircraft.counters:
-        yield _counter(counter)
+    yield from printed_duties.lines(aircraft)
     for checklist in aircraft.lists:
         yield ""
         yield from _checklist(checklist, aircraft)
@@ -79,13 +78,6 @@ def _limit(limit: Limit, unit: str) -> Iterator[str]:
         yield f"above {above} for at most {time_text(limit.transient.seconds)}{top}"
     if limit.rate_at_most is not None:
         yield f"rising at most {amount(limit.rate_at_most, unit)} per second"
-
-
-def _counter(counter: Counter) -> str:
-    most = f", at most {counter.most}" if counter.most is not None else ""
-    rest = f", then rest {time_text(counter.rest)}" if counter.rest is not None else ""
-    reset = f", set back by {counter.reset_by}" if counter.reset_by else ""
-    return f"Counter {counter.call}: counts {counter.counts}{most}{rest}{reset}"
 
 
 def _checklist(checklist: CheckList, aircraft: Aircraft) -> Iterator[str]:
@@ -130,16 +122,3 @@ def _wanted(item: Item, aircraft: Aircraft) -> str:
     within = f", within {time_text(task.within)}" if task.within is not None else ""
     missed = f", else {aircraft.list(task.missed).title}" if task.missed else ""
     return f"{answer}{held}{within}{missed}"
-
-
-def amount(value: Decimal, unit: str) -> str:
-    """A number with its unit; the unit "1" is a bare number."""
-    return str(value) if unit == "1" else f"{value} {unit}"
-
-
-def time_text(seconds: float) -> str:
-    """Seconds as they are written: "1 min 30 s"."""
-    hours, rest = divmod(Decimal(str(seconds)), 3600)
-    minutes, rest = divmod(rest, 60)
-    parts = ((hours, "h"), (minutes, "min"), (rest, "s"))
-    return " ".join(f"{count.normalize():f} {unit}" for count, unit in parts if count) or "0 s"

@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from checklist_files import HEAD, loaded
 
+from callout.checklist.duties import Counter
 from callout.checklist.model import (
     Advise,
     Aircraft,
@@ -16,7 +17,6 @@ from callout.checklist.model import (
     CheckList,
     Choose,
     Condition,
-    Counter,
     Gauge,
     GoTo,
     Item,
@@ -220,7 +220,9 @@ engine_states: [start]
             killer_certainty=0.9,
             reasons=("not fitted", "broken"),
         ),
-        counters=(Counter("tries", "tries", "first/lever", Decimal(3), 1200.0, "second/rest"),),
+        counters=(
+            Counter("tries", "tries", ("first/lever",), Decimal(3), 1200.0, ("second/rest",)),
+        ),
         lists=(
             CheckList(
                 id="first",
