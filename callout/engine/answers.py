@@ -10,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from callout.checklist.model import Ask, Await, Band, Choose, Item, ReadValue
-from callout.engine import flow, marks, wording
+from callout.engine import alerts, flow, marks, wording
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import Heard
 from callout.engine.grammar import gauge_of
@@ -57,6 +57,7 @@ def tick(turn: Turn, answer: str) -> None:
     marks.remember(turn)
     turn.mark(turn.state.item, Status.TICKED, answer)
     turn.record("ticked", answer=answer, who=turn.item.who.value, **_evidence(turn))
+    alerts.settle(turn)
 
 
 def _evidence(turn: Turn) -> dict[str, str]:
@@ -138,7 +139,7 @@ def accept_value(turn: Turn, value: Decimal) -> None:
     if verdict.level is Level.CAUTION:
         turn.record("caution", value=str(value), limit=str(verdict.limit))
         text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
-        turn.say(text, Priority.CAUTION)
+        turn.say(text, Priority.CAUTION, tone=ToneKind.CAUTION)
     else:
         turn.say(wording.read_back(turn.aircraft, gauge, value))
     flow.advance(turn)
@@ -150,12 +151,14 @@ def refuse_value(turn: Turn, value: Decimal, verdict: Verdict) -> None:
     assert gauge is not None
     never = verdict.level is Level.NEVER
     fact = "limit passed" if never else "out of range"
-    turn.record(fact, gauge=gauge.id, value=str(value), limit=str(verdict.limit))
+    data = {"gauge": gauge.id, "value": str(value), "limit": str(verdict.limit)}
     turn.hush()
-    if never:
-        turn.tone(ToneKind.WARNING)
     text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
-    turn.say(text, Priority.WARNING if never else Priority.CAUTION)
+    if not never:
+        turn.record(fact, **data)
+        turn.say(text)
+    else:
+        alerts.happened(turn, f"{gauge.id}/said", text, fact=fact, **data)
     turn.ask(wording.prompt(turn.aircraft, turn.item), again=True)
 
 

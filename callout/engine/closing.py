@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from callout.checklist.model import Item, ListKind
-from callout.engine import wording
+from callout.engine import alerts, wording
 from callout.engine.rules import State
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
@@ -89,6 +89,7 @@ def offer(turn: Turn) -> None:
 def end(turn: Turn, why: str) -> None:
     """The session is over."""
     left = {"not run": "; ".join(turn.state.plan)} if turn.state.plan else {}
+    alerts.leave(turn)
     turn.record("session ended", "", why=why, **left)
     turn.say("Session ended.")
     turn.set(mode=State.ENDED, answer_due=None, timer=None)

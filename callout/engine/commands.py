@@ -7,7 +7,7 @@ them ticks anything.
 from __future__ import annotations
 
 from callout.checklist.model import Advise, ListKind
-from callout.engine import closing, correcting, flow, holding, marks, wording
+from callout.engine import alerts, closing, correcting, flow, holding, marks, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import applies
@@ -104,6 +104,7 @@ def call_procedure(turn: Turn) -> None:
 
 def _break_off(turn: Turn, target: str) -> None:
     turn.hush()
+    alerts.act_on(turn)
     turn.tone(ToneKind.WARNING)
     if turn.state.run is not None:
         title = turn.checklist.title

@@ -64,16 +64,37 @@ class Listen:
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Say a sentence; `say` numbers it, so that SpeechEnded can name it."""
+    """Say a sentence; `say` numbers it, so that SpeechEnded can name it.
+
+    Fields:
+        about: what it is about; of two about the same the newer counts, and the
+            older one, if it still waits, is dropped as stale ("": about nothing else)
+        tone: sounds before the words, as one with them
+        patient: cuts nothing, whatever its priority
+        fresh: seconds within which it must begin, or be dropped as stale
+    """
 
     say: int
     text: str
     priority: Priority = Priority.PROCEDURE
+    about: str = ""
+    tone: ToneKind | None = None
+    patient: bool = False
+    fresh: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class StopSaying:
-    """Cut what is being said and drop what waits, except warnings."""
+    """Cut what is being said and drop what waits.
+
+    Fields:
+        about: only what is about this; "" for all but warnings and cautions, which
+            hold whatever is answered
+        waiting_only: what is being said goes on to its end
+    """
+
+    about: str = ""
+    waiting_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,10 +21,10 @@ from callout.checklist.model import (
 )
 from callout.engine.rules import RULES, State, Trigger
 from callout.engine.state import SessionState, current
-from callout.engine.triggers import WORD_TRIGGERS
+from callout.engine.triggers import WARNING_ANSWER, WORD_TRIGGERS
 from callout.words.normal import normalise
 from callout.words.phrases import Grammar, NumberSlot, Phrase
-from callout.words.universal import NEVER_A_VALUE, Word, forms
+from callout.words.universal import NEVER_A_VALUE, WARNING_ANSWERS, Word, forms
 
 #: Words whose mishearing costs more than a repeat ask for the killer's certainty.
 WEIGHTY = frozenset({Word.OVERRIDE, Word.CONFIRM_OVERRIDE, Word.SKIP, Word.PROCEED})
@@ -49,7 +49,13 @@ def grammar_of(aircraft: Aircraft, state: SessionState) -> Grammar:
 
 
 def _phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
-    """The item's own words first: they win over a universal word of the same sound."""
+    """The item's own words first: they win over a universal word of the same sound.
+
+    Before them the answer to a warning: "roger" refused as a value would leave it unanswered.
+    """
+    if state.warned:
+        for form in WARNING_ANSWERS:
+            yield Phrase(form.text, WARNING_ANSWER, aircraft.settings.killer_certainty)
     yield from _item_phrases(aircraft, state)
     yield from _correction_phrases(aircraft, state)
     yield from _list_phrases(aircraft, state)

@@ -8,7 +8,7 @@ asked again.
 from __future__ import annotations
 
 from callout.checklist.model import Await, ResumePolicy, Wait
-from callout.engine import answers, closing, flow, marks, sensors, wording
+from callout.engine import alerts, answers, closing, flow, marks, sensors, wording
 from callout.engine.events import Resumed
 from callout.engine.rules import State
 from callout.engine.state import Status
@@ -171,6 +171,7 @@ def came_back(turn: Turn) -> None:
     at = f" Item {turn.item.call}." if turn.state.item is not None else ""
     gap = say_duration(max(1, round(event.gap)))
     limit = _drop_passed_limit(turn)
+    alerts.take_up(turn)
     turn.ask(f"Interrupted for {gap}. {where}{at}{limit} Say resume.")
 
 

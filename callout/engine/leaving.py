@@ -5,7 +5,7 @@ Rule of this file: a killer item is never left by a word (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import closing, flow, marks, wording
+from callout.engine import alerts, closing, flow, marks, wording
 from callout.engine.rules import State
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
@@ -22,6 +22,7 @@ def defer(turn: Turn) -> None:
         marks.remember(turn)
         turn.mark(turn.state.item, Status.DEFERRED)
         turn.record("deferred")
+        alerts.settle(turn)
         turn.hush()
         turn.say(wording.sentence(f"{turn.item.call} deferred"))
         flow.advance(turn)
@@ -51,6 +52,7 @@ def skip(turn: Turn) -> None:
         turn.mark(index, Status.SKIPPED)
         marks.leave_choice_open(turn)
         turn.record("skipped")
+        alerts.settle(turn)
         turn.hush()
         turn.say(wording.sentence(f"{turn.item.call} left open"))
         flow.advance(turn)

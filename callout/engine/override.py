@@ -7,7 +7,7 @@ then never complete (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import flow, marks, wording
+from callout.engine import alerts, flow, marks, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Overriding, Status, open_items
@@ -86,6 +86,7 @@ def override(turn: Turn) -> None:
     turn.mark(subject.item, Status.OVERRIDDEN, subject.reason)
     marks.leave_choice_open(turn)
     turn.record("overridden", reason=subject.reason)
+    alerts.settle(turn)
     turn.say(wording.sentence(f"{turn.item.call} overridden, {subject.reason}"))
     turn.set(overriding=None)
     flow.advance(turn)

@@ -38,7 +38,7 @@ def help_now(turn: Turn) -> None:
 def _worth_saying(means: str) -> bool:
     """One form of each universal word; answers were said already, refusals are not offered."""
     kind, _, argument = means.partition(":")
-    if kind == "word":
+    if kind in ("word", "roger"):
         return True
     return kind in ("open", "reason", "end", "procedure") and bool(argument or kind == "end")
 

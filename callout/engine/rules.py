@@ -84,10 +84,12 @@ class Trigger(Enum):
     AFFIRM = "affirm"
     NEGATIVE = "negative"
     UNABLE = "unable"
+    ROGER = "roger"
     LATE = "words meant for what was asked before"
     NOT_UNDERSTOOD = "not understood"
     NO_ANSWER = "no answer in time"
     SPEECH_ENDED = "sentence said to its end"
+    ALERT_DUE = "warning not answered"
     MARK = "mark of a timed wait"
     TIME_DONE = "timed wait over"
     TIME_MISSED = "condition not met in time"
@@ -155,6 +157,8 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.NOTHING: _rule("nothing"),
         T.MARK: _rule("say_mark"),
         T.TIME_DONE: _rule("note_time_done"),
+        T.ROGER: _rule("acknowledge"),
+        T.ALERT_DUE: _rule("repeat_warnings"),
     }
 )
 

@@ -33,6 +33,10 @@ SOONEST_ANSWER = 0.5
 #: After this many calls without an answer the list is parked.
 CALLS_BEFORE_PARKING = 2
 
+#: Seconds after which a mark of a timed wait is not true any more (common practice,
+#: no source).
+MARK_FRESH = 2.0
+
 #: So often "not understood" is said about one prompt; then there is a tone only.
 TIMES_NOT_UNDERSTOOD = 3
 
@@ -95,12 +99,11 @@ def time_missed(turn: Turn) -> None:
     """The condition was not met in time: the list for that opens, or the item stays open."""
     task = turn.item.task
     assert isinstance(task, Await)
-    turn.record("time missed", within=f"{task.within:g}")
     turn.hush()
-    turn.tone(ToneKind.WARNING)
     gauge = turn.aircraft.gauge(task.condition.gauge)
     missed = f"{gauge.call} not reached in {say_duration(task.within or 0.0)}"
-    turn.say(wording.sentence(missed), Priority.WARNING)
+    key, text, within = f"missed/{turn.about}", wording.sentence(missed), f"{task.within:g}"
+    alerts.happened(turn, key, text, fact="time missed", within=within)
     turn.set(timer=None)
     if task.missed:
         closing.leave_list(turn, "aborted")
@@ -118,7 +121,7 @@ def say_mark(turn: Turn) -> None:
     turn.set(timer=timers.drop_mark(timer))
     if turn.now - (timer.ends - mark) <= timers.LATEST_MARK:
         turn.record("mark", remaining=f"{mark:g}")
-        turn.say(wording.time_left(mark))
+        turn.say(wording.time_left(mark), about="mark", fresh=MARK_FRESH)
 
 
 def note_time_done(turn: Turn) -> None:
@@ -214,7 +217,6 @@ def part_lost(turn: Turn) -> None:
     """A part of the machine stopped: said, written down, and gone on without."""
     event = turn.event
     assert isinstance(event, Lost)
-    turn.record("lost", "", part=event.part, what=event.what)
     if event.part == "feed":
         turn.set(held_since=None)  # nobody looks from now on
     ways = {
@@ -223,8 +225,11 @@ def part_lost(turn: Turn) -> None:
         "logbook": "Logbook lost. Nothing is recorded from now on.",
         "feed": "Gauge feed lost. Read the gauges aloud.",
     }
-    turn.tone(ToneKind.CAUTION)
-    turn.say(ways.get(event.part, wording.sentence(f"{event.part} lost")), Priority.CAUTION)
+    text = ways.get(event.part, wording.sentence(f"{event.part} lost"))
+    data = {"part": event.part, "what": event.what}
+    key = f"lost/{event.part}"
+    if not alerts.raise_(turn, key, text, grave=False, fact="lost", about="", **data):
+        turn.record("lost", "", **data)
 
 
 def part_restored(turn: Turn) -> None:
@@ -232,6 +237,7 @@ def part_restored(turn: Turn) -> None:
     event = turn.event
     assert isinstance(event, Restored)
     turn.record("restored", "", part=event.part)
+    alerts.clear(turn, f"lost/{event.part}")
     turn.say(wording.sentence(f"{event.part} works again"), Priority.CAUTION)
 
 

@@ -12,6 +12,7 @@ from types import MappingProxyType, ModuleType
 
 from callout.checklist.model import Aircraft
 from callout.engine import (
+    alerts,
     answers,
     closing,
     commands,
@@ -26,7 +27,7 @@ from callout.engine import (
     timers,
 )
 from callout.engine.effects import Effect, Listen, Record
-from callout.engine.events import Event, Heard, Reading
+from callout.engine.events import Event, Heard, Reading, SpeechEnded
 from callout.engine.grammar import grammar_of
 from callout.engine.rules import RULES, Rule, State, Trigger, rule_for
 from callout.engine.state import SessionState
@@ -54,6 +55,7 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     questions,
     sensing,
     sensors,
+    alerts,
 )
 """Where the actions that rules.py names are looked up, in this order."""
 
@@ -94,6 +96,8 @@ def step(
         turn.show(event.text, "pilot")
     if isinstance(event, Reading):
         sensing.watch_limits(turn)
+    if isinstance(event, SpeechEnded):
+        alerts.said(turn)
     before = turn.state.mode
     ACTIONS[rule.action](turn)
     _obey(rule, before, turn)

@@ -103,12 +103,26 @@ class Alert:
         key: the cause, such as "exhaust-temperature/NEVER"
         text: what is said
         raised_at: session time (s)
+        of_item: about the item in hand: the next answer to an item answers it too
+        say: number of the Say that carries it now; None while it is not being said
+        began: when that began to sound, as far as is known (s); None while it waits
+        said: how often it was said to its end
+        due: when it is to be said again (s); None: not again
+        answered: the pilot acknowledged it
+        ended: its cause has ended, but it was not said to its end yet
     """
 
     key: str
     text: str
     grave: bool
     raised_at: float
+    of_item: bool = False
+    say: int | None = None
+    began: float | None = None
+    said: int = 0
+    due: float | None = None
+    answered: bool = False
+    ended: bool = False
 
 
 EVERY_WAY = ""
@@ -156,6 +170,8 @@ class SessionState:
     queried: bool = False
     #: warnings and cautions that stand, in the order they were raised
     alerts: tuple[Alert, ...] = ()
+    #: a warning among them is not answered, so that "roger" counts
+    warned: bool = False
     next_say: int = 1
     grammar: Grammar = field(default_factory=lambda: Grammar(0))
     #: the list whose needs are not met and that was asked for
@@ -164,7 +180,7 @@ class SessionState:
     @property
     def passed(self) -> frozenset[str]:
         """Keys of the alerts that stand, a limit's as "gauge/limit"."""
-        return frozenset(alert.key for alert in self.alerts)
+        return frozenset(alert.key for alert in self.alerts if not alert.ended)
 
 
 def current(aircraft: Aircraft, state: SessionState) -> tuple[CheckList, Item]:

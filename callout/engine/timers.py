@@ -22,6 +22,7 @@ class Due(Enum):
     MARK = "mark of a timed wait"
     WAIT = "end of a timed wait"
     LIMIT = "time limit of a condition"
+    ALERT = "a warning is to be said again"
 
 
 #: In these an answer is not waited for, however long it takes.
@@ -35,6 +36,8 @@ def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]
         found.append((state.answer_due, Due.ANSWER))
     if state.timer is not None and (not state.timer.over or state.mode is State.TIMING):
         found += _timer_deadlines(aircraft, state, state.timer)
+    if state.mode is not State.ENDED:
+        found += [(one.due, Due.ALERT) for one in state.alerts if one.due is not None]
     return sorted(found, key=lambda pair: pair[0])
 
 

@@ -32,6 +32,7 @@ DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
         Due.MARK: Trigger.MARK,
         Due.WAIT: Trigger.TIME_DONE,
         Due.LIMIT: Trigger.TIME_MISSED,
+        Due.ALERT: Trigger.ALERT_DUE,
     }
 )
 
@@ -67,9 +68,13 @@ MEANINGS: Mapping[str, Trigger] = MappingProxyType(
         "procedure": Trigger.CALL_PROCEDURE,
         "correct": Trigger.CORRECT_ANSWER,
         "end": Trigger.END_SESSION,
+        "roger": Trigger.ROGER,
     }
 )
 """First part of a phrase's meaning -> trigger; the rest is the argument."""
+
+WARNING_ANSWER = "roger:"
+"""What the words mean that answer a warning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +122,8 @@ def _heard(state: SessionState, event: ev.Heard) -> Input:
 
 
 def _always(match: Match | None) -> bool:
-    return match is not None and match.means in {f"word:{w.name}" for w in ALWAYS_HEARD}
+    always = {WARNING_ANSWER, *(f"word:{word.name}" for word in ALWAYS_HEARD)}
+    return match is not None and match.means in always
 
 
 def _meaning(match: Match, text: str) -> Input:

@@ -30,6 +30,18 @@ from callout.engine.triggers import Input
 SPEAKING_SECONDS_PER_CHARACTER = 0.12
 SPEAKING_SECONDS_MORE = 3.0
 
+PROMPT = "prompt"
+"""What prompts are about: the newest is the one that an answer is due to."""
+
+REMARK_FRESH = 5.0
+"""Seconds after which a remark that could not be said says nothing to anybody any
+more (common practice, no source)."""
+
+
+def longest_saying(text: str) -> float:
+    """Seconds in which a sentence is said to its end, unless the voice never reports."""
+    return SPEAKING_SECONDS_MORE + SPEAKING_SECONDS_PER_CHARACTER * len(text)
+
 
 @dataclass
 class Turn:
@@ -92,12 +104,25 @@ class Turn:
         """A line to read."""
         self.effects.append(Show(text, who))
 
-    def say(self, text: str, priority: Priority = Priority.PROCEDURE) -> int:
-        """Say a sentence (and show it); returns its number."""
+    def say(
+        self,
+        text: str,
+        priority: Priority = Priority.PROCEDURE,
+        *,
+        about: str = "",
+        tone: ToneKind | None = None,
+        patient: bool = False,
+        fresh: float | None = None,
+    ) -> int:
+        """Say a sentence (and show it); returns its number.  The rest is as in Say."""
         number = self.state.next_say
         self.set(next_say=number + 1)
-        self.effects += [Show(text), Say(number, text, priority)]
+        self.effects += [Show(text), Say(number, text, priority, about, tone, patient, fresh)]
         return number
+
+    def forget(self, about: str, *, waiting_only: bool = False) -> None:
+        """Cut and drop what is about this: it no longer holds."""
+        self.effects.append(StopSaying(about, waiting_only))
 
     def hush(self) -> None:
         """Cut what is being said: it no longer holds, and a prompt among it was heard so far."""
@@ -111,24 +136,26 @@ class Turn:
 
     def ask(self, prompt: str, *, again: bool = False) -> None:
         """Say the sentence that an answer is due to, and give time for it."""
-        number = self.say(prompt)
-        bound = SPEAKING_SECONDS_MORE + SPEAKING_SECONDS_PER_CHARACTER * len(prompt)
+        number = self.say(prompt, about=PROMPT)
         self.set(
             prompt=prompt,
             prompt_say=number,
             prompt_ended_at=None,
             misheard=0,
-            answer_due=self.now + bound + self.aircraft.settings.answer_time,
+            answer_due=self.now + longest_saying(prompt) + self.aircraft.settings.answer_time,
         )
         if not again:
             self.set(asked_at=self.now, times_asked=0)
 
     def remark(self, text: str) -> None:
         """Say something that is no prompt; the time for the answer starts again."""
-        self.say(text)
+        self.say(text, Priority.REMARK, fresh=REMARK_FRESH)
+        self.more_time(text)
+
+    def more_time(self, text: str) -> None:
+        """Something else is said meanwhile: the time for the answer starts again after it."""
         if self.state.answer_due is not None:
-            bound = SPEAKING_SECONDS_MORE + SPEAKING_SECONDS_PER_CHARACTER * len(text)
-            due = self.now + bound + self.aircraft.settings.answer_time
+            due = self.now + longest_saying(text) + self.aircraft.settings.answer_time
             self.set(answer_due=max(due, self.state.answer_due))
 
     def mark(self, index: int, status: Status, answer: str = "") -> None:

@@ -1,10 +1,13 @@
 """One voice at a time: what is said, what waits, what was cut.
 
-Rule of this file: sentences become sound here and nowhere else. A warning cuts
-what is being said; what was cut waits and is said again from its beginning,
-unless a StopSaying drops it. Without a voice a sentence takes the time of
-reading it, so that the session goes on; tones go on sounding as long as there
-is something to sound them.
+Rule of this file: sentences become sound here and nowhere else. The most urgent
+of what waits comes first. A warning cuts what is less, a caution cuts a remark;
+else what is being said goes on to its end (one at a time, and the current one
+finishes unless the more urgent would be late: AMC to CS-25, as quoted). What
+was cut waits and is said again from its beginning, unless it is stale: dropped
+by a StopSaying, followed by a newer one about the same, or no longer fresh.
+Without a voice a sentence takes the time of reading it, so that the session
+goes on; tones go on sounding as long as there is something to sound them.
 """
 
 from __future__ import annotations
@@ -47,9 +50,16 @@ class Words(Protocol):
         """One of the tones."""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    say: Say
+    since: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Speaking:
     say: Say
+    since: float
     ends_at: float
 
 
@@ -68,7 +78,7 @@ class Mouth:
         self._speaks = words is not None
         self._output = output
         self._on_lost = on_lost
-        self._waiting: list[Say] = []
+        self._waiting: list[_Waiting] = []
         self._now: _Speaking | None = None
         self._free_at = 0.0
 
@@ -83,17 +93,25 @@ class Mouth:
         return self._speaks
 
     def say(self, say: Say, now: float) -> None:
-        """Say it when its turn comes; a warning cuts whatever is less."""
-        if say.priority is Priority.WARNING:
-            self._give_way(now)
-        place = sum(1 for one in self._waiting if one.priority <= say.priority)
-        self._waiting.insert(place if say.priority <= Priority.CAUTION else len(self._waiting), say)
+        """Say it when its turn comes.
+
+        What waits and is about the same is stale and dropped.
+        """
+        if say.about:
+            self._waiting = [one for one in self._waiting if one.say.about != say.about]
+        if not say.patient:
+            self._give_way(say.priority, now)
+        self._wait(_Waiting(say, now))
         self._next(now)
 
-    def stop(self, now: float) -> None:
-        """Cut and drop all that is no warning."""
-        self._waiting = [one for one in self._waiting if one.priority is Priority.WARNING]
-        if self._now is not None and self._now.say.priority is not Priority.WARNING:
+    def stop(self, now: float, about: str = "", *, waiting_only: bool = False) -> None:
+        """Cut and drop what is about this; with "" all that is no warning and no caution."""
+
+        def stale(say: Say) -> bool:
+            return say.about == about if about else say.priority > Priority.CAUTION
+
+        self._waiting = [one for one in self._waiting if not stale(one.say)]
+        if self._now is not None and not waiting_only and stale(self._now.say):
             self._output.cut(now)
             self._now, self._free_at = None, now
         self._next(now)
@@ -104,21 +122,37 @@ class Mouth:
         The warning tone cuts what is being said as its sentence would, which follows.
         """
         if kind is ToneKind.WARNING:
-            self._give_way(now)
+            self._give_way(Priority.WARNING, now)
         if self._words is None or (self._speaks and self._now is not None):
+            return
+        self._sound_tone(kind, now)
+
+    def _sound_tone(self, kind: ToneKind, now: float) -> None:
+        """The tone, as soon as there is silence; what follows follows it."""
+        if self._words is None:
             return
         clip = self._words.tone(kind)
         at = max(now, self._free_at)
         if self._sound(clip, at, now):
             self._free_at = at + clip.seconds
 
-    def _give_way(self, now: float) -> None:
-        """Cut what is no warning; it waits, to be said again from its beginning."""
+    def _give_way(self, priority: Priority, now: float) -> None:
+        """Cut what must not wait for its end; it waits, to be said again from its beginning."""
         cut = self._now
-        if cut is not None and cut.say.priority is not Priority.WARNING:
+        if cut is None or cut.say.priority <= priority:
+            return
+        remark = cut.say.priority is Priority.REMARK and priority is Priority.CAUTION
+        if priority is Priority.WARNING or remark:
             self._output.cut(now)
-            self._waiting.insert(0, cut.say)
             self._now, self._free_at = None, now
+            if not any(one.say.about == cut.say.about != "" for one in self._waiting):
+                self._wait(_Waiting(cut.say, cut.since), first=True)
+
+    def _wait(self, new: _Waiting, *, first: bool = False) -> None:
+        """Put it behind what is as urgent, or before it."""
+        level = new.say.priority - first
+        place = sum(1 for one in self._waiting if one.say.priority <= level)
+        self._waiting.insert(place, new)
 
     def over(self, now: float) -> int | None:
         """The sentence being said is over: its number, if it is, and the next one begins."""
@@ -146,11 +180,17 @@ class Mouth:
         self._output.close(now)
 
     def _next(self, now: float) -> None:
-        if self._now is not None or not self._waiting:
-            return
-        say = self._waiting.pop(0)
-        at = max(now, self._free_at)
-        self._now = _Speaking(say, at + self._speak(say, at, now))
+        """Begin with the most urgent that is not stale, if nothing is being said."""
+        while self._now is None and self._waiting:
+            first = self._waiting.pop(0)
+            say, since = first.say, first.since
+            late = max(now, self._free_at) - since
+            if say.fresh is not None and late > say.fresh:
+                continue
+            if say.tone is not None:
+                self._sound_tone(say.tone, now)
+            at = max(now, self._free_at)
+            self._now = _Speaking(say, since, at + self._speak(say, at, now))
 
     def _speak(self, say: Say, at: float, now: float) -> float:
         """Sound it and tell how long it takes (s)."""

@@ -99,6 +99,13 @@ ALWAYS_HEARD: tuple[Word, ...] = (
 )
 """These count in every state, whatever else does."""
 
+WARNING_ANSWERS: tuple[Form, ...] = _forms(("roger", ICAO), ("silence", COMMON))
+"""These answer a warning, in every state, as long as one stands that was not answered.
+
+ROGER is "I have received all of your last transmission": that and no more. To
+silence is what one does to a bell or horn that has been heard.
+"""
+
 NEVER_A_VALUE: Mapping[str, str] = MappingProxyType(
     {
         "roger": "says only that the words were received; never an answer to a question (ICAO)",

@@ -10,7 +10,7 @@ from engine_rig import ask, checklist, go_to, in_hand, item, mode, talk, ticked
 from engine_talk import Talk
 
 from callout.checklist.model import Await, Condition, Item, ListKind, Need, ReadValue, Settings
-from callout.engine.effects import Tone, ToneKind
+from callout.engine.effects import Say, ToneKind
 from callout.engine.events import Heard, Reading, SpeechEnded, Stopped
 from callout.engine.rules import State
 from callout.engine.state import Status
@@ -69,7 +69,7 @@ def test_a_denied_item_names_the_ways_on_that_it_has(killer: bool, ways: str):
 def test_a_spoken_value_beyond_a_limit_sounds_the_warning_tone():
     one = talk(checklist("first", item("volts", ReadValue("battery")))).say("three one")
 
-    assert [ToneKind.WARNING] == [e.kind for e in one.effects if isinstance(e, Tone)]
+    assert [ToneKind.WARNING, None] == [e.tone for e in one.effects if isinstance(e, Say)]
 
 
 @pytest.mark.parametrize(("waited", "complete"), [(59.9, True), (60.1, False)])
