@@ -11,11 +11,13 @@ from decimal import Decimal
 from callout.checklist.model import Advise, Aircraft, Ask, Choose, Item, Wait
 from callout.engine import events as ev
 from callout.engine import timers
+from callout.engine.alerts import HEARD_AFTER
 from callout.engine.answers import wanted_band
-from callout.engine.effects import Effect, Listen, Priority, Record, Say, Show
+from callout.engine.effects import Effect, Listen, Priority, Record, Say, Show, ToneKind
 from callout.engine.grammar import gauge_of
 from callout.engine.limits import Level, judge
 from callout.engine.rules import State
+from callout.engine.session import Session
 from callout.engine.state import SessionState, Status, applies
 from callout.words.understand import understand
 from callout.words.universal import ALWAYS_HEARD
@@ -30,6 +32,7 @@ class Checks:
     now: float
     utterances: int
     override_asked: dict[str, int]
+    session: Session
 
     def complete_means_complete(self, facts: list[Record], after: SessionState) -> None:
         """1: complete only if nothing applicable is open, deferred, skipped or overridden."""
@@ -110,6 +113,46 @@ class Checks:
         said = [e for e in effects if isinstance(e, Say) and e.priority is Priority.WARNING]
         if verdict.level is Level.NEVER and f"{gauge.id}/NEVER" not in before.passed:
             assert any("never" in warning.text for warning in said)
+
+    def no_warning_is_lost(
+        self, before: SessionState, event: ev.Event, effects: tuple[Effect, ...]
+    ) -> None:
+        """5: one that stands is due to be said again, by a deadline, or was answered.
+
+        It is gone only when it was said to its end or an item about which it was is
+        answered; it is answered only by words, and only when it was heard.
+        """
+        after = self.session.state
+        if after.mode in SILENT:
+            return
+        deadline = self.session.next_deadline()
+        for alert in after.alerts:
+            if alert.grave and not alert.answered:
+                assert alert.due is not None
+                assert deadline is not None
+                assert deadline <= alert.due
+                assert after.warned
+            assert not (alert.ended and alert.said)
+        left = {alert.key: alert for alert in after.alerts}
+        for alert in (alert for alert in before.alerts if alert.grave and not alert.answered):
+            found = left.get(alert.key)
+            if found is None:
+                heard_out = isinstance(event, ev.SpeechEnded) and event.say == alert.say
+                assert alert.said or heard_out or isinstance(event, ev.Heard)
+            elif found.answered:
+                assert isinstance(event, ev.Heard)
+                assert alert.said or event.began >= alert.raised_at + HEARD_AFTER
+        for say in (effect for effect in effects if isinstance(effect, Say)):
+            assert (say.tone is ToneKind.WARNING) is (say.priority is Priority.WARNING)
+
+    def roger_is_heard_while_a_warning_stands(self, after: SessionState) -> None:
+        """8, for the words that answer a warning: in every state, and then only."""
+        if after.mode in SILENT:
+            return
+        open_ = any(alert.grave and not alert.answered for alert in after.alerts)
+        assert open_ is after.warned
+        meant = understand(after.grammar, "roger")
+        assert open_ is (meant is not None and meant.means == "roger:")
 
     def silence_ticks_nothing(
         self, before: SessionState, event: ev.Event, facts: list[Record], after: SessionState

@@ -140,6 +140,17 @@ class Talking(Checks, RuleBasedStateMachine):
         name = gauges[gauge].id if gauge < len(gauges) else "no such gauge"
         self.step(ev.Reading(name, Decimal(value), self.now), now=self.now - back)
 
+    @rule(wait=st.sampled_from([0.2, 1.5]))
+    def answers_a_warning(self, wait: float) -> None:
+        self.now += wait
+        self.heard("roger", 1.0)
+
+    @rule(data=st.data())
+    def an_alert_is_said_to_its_end(self, data: st.DataObject) -> None:
+        says = [alert.say for alert in self.session.state.alerts if alert.say is not None]
+        if says:
+            self.step(ev.SpeechEnded(data.draw(st.sampled_from(says))))
+
     @rule(part=st.sampled_from(["microphone", "voice", "feed"]), works=st.booleans())
     def a_part_fails(self, part: str, works: bool) -> None:
         self.step(ev.Restored(part) if works else ev.Lost(part, "gone"))
@@ -180,6 +191,8 @@ class Talking(Checks, RuleBasedStateMachine):
         self.only_the_grammar_ticks(before, event, facts)
         self.values_are_in_range(before, facts)
         self.limits_are_called(before, event, effects)
+        self.no_warning_is_lost(before, event, effects)
+        self.roger_is_heard_while_a_warning_stands(after)
         self.killers_are_behind_us(facts, after)
         self.nothing_is_stuck(after)
         self.silence_ticks_nothing(before, event, facts, after)
