@@ -10,6 +10,9 @@ the window, each about its own mean, so that a sample costs the same at 1 and at
 100 Hz and nothing drifts over an hour; the slope is that of all samples in the
 bins, not of the bins' means.
 
+`ahead` looks ahead along the least-squares parabola through the bins' means: what
+lights up or spins up bends away from a straight line long before it gets there.
+
 A jump from one steady value to another, or a single wild sample, is no slope: a
 straight line explains at most three quarters of a jump that is sampled evenly
 (4/5 with only four samples), so `Fit.steady` asks for more than that.
@@ -20,8 +23,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-SECONDS = 1.5
-"""Length of a window (s): see DEVELOPERS.md for what other lengths gave."""
+SECONDS = 1.0
+"""Length of a window (s), unless another is asked for: rates are "per second"."""
 
 LEAST = 4
 """Fewest samples in a slope; with three, any jump looks like a line."""
@@ -185,3 +188,36 @@ def slope(window: Window) -> float | None:
     """Units per second by least squares; None if the window does not hold enough for one."""
     found = fit(window)
     return None if found is None else found.slope
+
+
+def ahead(window: Window, seconds: float) -> float | None:
+    """Where the values will be so many seconds after the latest sample, if they go on so.
+
+    By the least-squares parabola through the bins' means, each with the weight of
+    its samples (at 10 Hz and a window of a second, bins are samples); if it turns
+    back before that time, where it turns. None with fewer than three bins.
+    """
+    bins, _, latest, _, _ = window
+    if len(bins) < 3:
+        return None
+    weight = sum(one[1] for one in bins)
+    mid = sum(one[1] * (one[2] - latest) for one in bins) / weight
+    mean = sum(one[1] * one[3] for one in bins) / weight
+    s2 = s3 = s4 = sv = sqv = 0.0
+    for _, n, at, value, _, _, _ in bins:
+        x = at - latest - mid
+        v = value - mean
+        s2 += n * x * x
+        s3 += n * x * x * x
+        s4 += n * x * x * x * x
+        sv += n * x * v
+        sqv += n * x * x * v
+    # Orthogonal polynomials: 1, x, and q = x^2 - skew x - s2 / weight.
+    skew = s3 / s2
+    bend = (sqv - skew * sv) / (s4 - skew * s3 - s2 * s2 / weight)
+    steep = sv / s2
+    now = steep + bend * (2.0 * -mid - skew)  # slope at the latest sample
+    if now * bend < 0.0:
+        seconds = min(seconds, now / (-2.0 * bend))
+    x = seconds - mid
+    return mean + steep * x + bend * (x * x - skew * x - s2 / weight)

@@ -162,11 +162,46 @@ def test_what_is_no_number_is_left_out(value: float):
     assert window == add(window, 0.3, value)
 
 
+@given(feeds(), st.floats(0.0, 2.0))
+def test_looking_ahead_is_along_the_parabola_of_numpy(samples: Samples, seconds: float):
+    window = window_of(samples)
+    found = trend.ahead(window, seconds)
+    if len(window.bins) < 3:
+        assert found is None
+        return
+    bins = np.array([one[:4] for one in window.bins])
+    times, values = bins[:, 2] - window.latest, bins[:, 3]
+    by_numpy = np.polynomial.Polynomial.fit(times, values, 2, w=np.sqrt(bins[:, 1])).convert()
+    _, steep, bend = by_numpy.coef
+    turns = -steep / (2.0 * bend) if steep * bend < 0.0 else np.inf
+
+    assert found is not None
+    expected = by_numpy(min(seconds, turns))
+    assert pytest.approx(expected, rel=1e-5, abs=1e-4 * (1.0 + abs(bend))) == found
+
+
+def test_looking_ahead_along_a_thrown_stone():
+    """Height 20 t - 5 t^2: at 1 s it is 15, a second later 20, and it turns there."""
+    window = Window(seconds=1.0)
+    for at, _ in feed(10.0, [0.0] * 11):
+        window = add(window, at, 20.0 * at - 5.0 * at * at)
+
+    assert pytest.approx(18.75) == trend.ahead(window, 0.5)
+    assert pytest.approx(20.0) == trend.ahead(window, 1.0)
+    assert pytest.approx(20.0) == trend.ahead(window, 3.0)
+
+
+def test_looking_ahead_along_a_line_is_along_the_line():
+    window = window_of(feed(100.0, [5.0 + 0.3 * i for i in range(300)]))
+
+    assert pytest.approx(5.0 + 0.3 * 299 + 30.0) == trend.ahead(window, 1.0)
+
+
 def test_no_slope_from_too_few_samples_or_too_short_a_time():
     assert slope(EMPTY) is None
     assert slope(window_of(feed(1.0, [1.0, 2.0, 3.0]))) is None
-    assert slope(window_of(feed(100.0, [1.0 + i for i in range(70)]))) is None
-    assert slope(window_of(feed(100.0, [1.0 + i for i in range(77)]))) is not None
+    assert slope(window_of(feed(100.0, [1.0 + i for i in range(50)]))) is None
+    assert slope(window_of(feed(100.0, [1.0 + i for i in range(51)]))) is not None
 
 
 def test_values_far_apart_in_time_have_no_slope():
