@@ -143,7 +143,7 @@ def _await(entry: AwaitEntry | None) -> Await:
     assert entry is not None
     band = Band(entry.at_least, entry.at_most)
     condition = Condition(entry.gauge, band, entry.for_ or 0.0)
-    return Await(condition, entry.within, entry.missed or "")
+    return Await(condition, entry.within, entry.missed or "", tuple(entry.or_said or ()))
 
 
 def as_words(name: str) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from callout.checklist.build import as_words
 from callout.checklist.drafts import FileDraft, ListDraft
 from callout.checklist.fields import spoken
-from callout.checklist.model import Ask, Choose, Item
+from callout.checklist.model import Ask, Await, Choose, Item
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, Place, quoted
 from callout.words.understand import plain
@@ -125,6 +125,9 @@ def _phrases_of(item: Item, node: Node) -> Iterator[tuple[str, str, Place]]:
             yield words, "a right answer", node.at(key, at)
         for at, words in enumerate(item.task.wrong):
             yield words, "a wrong answer", node.at("wrong_answers", at)
+    elif isinstance(item.task, Await):
+        for at, words in enumerate(item.task.said):
+            yield words, "a right answer", node.at("await", "or_said", at)
     elif isinstance(item.task, Choose):
         for option in item.task.options:
             for at, words in enumerate(option.answers):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from callout.checklist import build, build_duties
+from callout.checklist import build, build_duties, build_watch
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
 from callout.checklist.fields import identifier, slug
 from callout.checklist.model import Gauge, Item, Settings, Source
@@ -32,7 +32,9 @@ from callout.checklist.schema_duties import (
     ResidualFireEntry,
     RunDownEntry,
 )
+from callout.checklist.schema_watch import StartWatchEntry
 from callout.checklist.sentences import shaped
+from callout.checklist.start_watch import StartWatch
 
 _SEPARATE = (
     "aircraft",
@@ -43,6 +45,7 @@ _SEPARATE = (
     "cool_down",
     "run_down",
     "residual_fire",
+    "start_watch",
 )
 
 
@@ -96,6 +99,7 @@ class FileDraft:
     cool_down: CoolDown | None = None
     run_down: RunDown | None = None
     residual_fire: ResidualFire | None = None
+    start_watch: StartWatch | None = None
     lists: dict[str, ListDraft] = field(default_factory=dict)
 
 
@@ -145,6 +149,9 @@ def _timed(made: FileDraft, problems: Collector) -> None:
     if "residual_fire" in parts:
         fire = shaped(ResidualFireEntry, parts["residual_fire"], "residual_fire", problems)
         made.residual_fire = build_duties.residual_fire(fire) if fire else None
+    if "start_watch" in parts:
+        watch = shaped(StartWatchEntry, parts["start_watch"], "start_watch", problems)
+        made.start_watch = build_watch.start_watch(watch) if watch else None
 
 
 def _entries(node: Node, key: str, problems: Collector) -> Iterator[tuple[str, Node]]:

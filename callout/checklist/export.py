@@ -13,11 +13,14 @@ from callout.checklist.schema import KINDS, FileEntry
 
 Json = TypeVar("Json")
 
-_ONE_OF_A_KIND = ("CoolDownEntry", "RunDownEntry", "ResidualFireEntry")
+_ONE_OF_A_KIND = ("CoolDownEntry", "RunDownEntry", "ResidualFireEntry", "StartWatchEntry")
+
+_OF_THE_WATCH = ("PhaseEntry", "FaultEntry")
 
 _CHANGED = (
     *("AircraftEntry", "GaugeEntry", "CounterEntry", "ItemEntry", "ListEntry"),
     *_ONE_OF_A_KIND,
+    *_OF_THE_WATCH,
 )
 """Parts of which a file that is based on another may say only what differs."""
 
@@ -56,7 +59,7 @@ def _strict(parts: dict[str, Any], top: dict[str, Any]) -> None:
     parts["ListEntry"]["oneOf"] = [{"required": ["items"]}, {"required": ["sections"]}]
     parts["SectionEntry"]["required"] = ["name", "items"]
     ordered = ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "LimitEntry")
-    for name in (*ordered, *_ONE_OF_A_KIND):
+    for name in (*ordered, *_ONE_OF_A_KIND, *_OF_THE_WATCH):
         for order in ("after", "before", "remove"):
             parts[name]["properties"].pop(order, None)
 

@@ -22,7 +22,7 @@ _WHOLE = ("limits_from", "transient", "choose", "only_if", "await", "seconds")
 """Mappings that are written anew as a whole: half of one and half of another would mislead."""
 
 
-_ONE_OF_A_KIND = ("cool_down", "run_down", "residual_fire")
+_ONE_OF_A_KIND = ("cool_down", "run_down", "residual_fire", "start_watch")
 """Parts that a file has once and that another file may take out."""
 
 
@@ -209,6 +209,10 @@ def _refuse_orders(tree: Node, problems: Collector) -> None:
     for key in _ONE_OF_A_KIND:
         if key in tree.map:
             _refuse_in(tree.map[key], problems)
+    watch = tree.map.get("start_watch", tree)
+    for key in ("phases", "faults"):
+        for entry in watch.map[key].map.values() if key in watch.map else ():
+            _refuse_in(entry, problems)
 
 
 def _refuse_item_orders(entry: Node, problems: Collector) -> None:

@@ -90,6 +90,7 @@ def _aircraft(made: FileDraft) -> Aircraft:
         cool_down=made.cool_down,
         run_down=made.run_down,
         residual_fire=made.residual_fire,
+        start_watch=made.start_watch,
         settings=made.settings,
         notice=entry.notice or "",
     )

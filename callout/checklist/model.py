@@ -11,8 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
+
+if TYPE_CHECKING:
+    from callout.checklist.start_watch import StartWatch
 
 
 class Who(Enum):
@@ -154,12 +158,13 @@ class Await:
     """Wait for a condition (spoken or measured), `within` seconds if given.
 
     `missed` names the list that opens when the time is up ("" for none: said,
-    and the item stays open).
+    and the item stays open). Said in place of a value, `said` answers it too.
     """
 
     condition: Condition
     within: float | None = None
     missed: str = ""
+    said: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -348,6 +353,7 @@ class Aircraft:
     cool_down: CoolDown | None = None
     run_down: RunDown | None = None
     residual_fire: ResidualFire | None = None
+    start_watch: StartWatch | None = None
 
     def gauge(self, gauge_id: str) -> Gauge:
         """The gauge with this id; KeyError if the file has none."""

@@ -17,6 +17,7 @@ from callout.checklist.schema_duties import (
     ResidualFireEntry,
     RunDownEntry,
 )
+from callout.checklist.schema_watch import StartWatchEntry
 from callout.checklist.shapes import (
     REMOVE,
     Call,
@@ -142,6 +143,7 @@ class AwaitEntry(Entry):
     for_: Time | None = doc("Held for this long.", "3 s", alias="for")
     within: Time | None = doc("Time allowed for it.", "30 s")
     missed: Ref | None = doc("The list that opens when that time is up.", "hung-start")
+    or_said: Phrases | None = doc("Words that answer it in place of a value.", ["light off"])
 
 
 class ItemEntry(Entry):
@@ -230,6 +232,7 @@ class FileEntry(Entry):
     cool_down: CoolDownEntry | None = doc("The cool-down before fuel-off.")
     run_down: RunDownEntry | None = doc("The time from fuel-off to standstill.")
     residual_fire: ResidualFireEntry | None = doc("The watch for a fire after fuel-off.")
+    start_watch: StartWatchEntry | None = doc("The watch over a start.")
     lists: dict[Id, ListEntry] | None = doc("The lists, in the order of a flying day.")
 
 

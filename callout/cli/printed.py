@@ -23,7 +23,7 @@ from callout.checklist.model import (
     Wait,
     Who,
 )
-from callout.cli import printed_duties
+from callout.cli import printed_duties, printed_watch
 from callout.cli.amounts import amount, time_text
 from callout.engine import wording
 
@@ -46,6 +46,7 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
     for gauge in aircraft.gauges:
         yield from _gauge(gauge)
     yield from printed_duties.lines(aircraft)
+    yield from printed_watch.lines(aircraft)
     for checklist in aircraft.lists:
         yield ""
         yield from _checklist(checklist, aircraft)

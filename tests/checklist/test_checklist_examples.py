@@ -156,7 +156,9 @@ def test_the_battery_is_read_as_a_value_before_the_start():
     assert item.killer
 
 
-@pytest.mark.parametrize("list_id", ["start-abort", "no-light-off", "hot-start", "hung-start"])
+@pytest.mark.parametrize(
+    "list_id", ["start-abort", "no-light-off", "hot-start", "hung-start", "flame-out"]
+)
 def test_an_abort_cuts_the_fuel_first_and_keeps_motoring(list_id):
     """The same POH insert: abort is fuel off, but keep motoring."""
     ids = _ids(list_id)
@@ -183,11 +185,33 @@ def test_the_engine_cools_before_it_is_shut_down():
 
 
 def test_every_start_step_that_can_fail_has_a_time_and_a_way_out():
-    """FAA start text: no light-off or no acceleration within the limit is an abort."""
+    """FAA start text: no light-off or no acceleration within the limit is an abort.
+
+    The watch over the start has them all; only the hand on the fuel lever has no time.
+    """
     steps = [i.task for i in REEDLARK.list("start").items() if isinstance(i.task, Await)]
+    watch = REEDLARK.start_watch
+    assert watch is not None
 
     assert len(steps) == 4
-    assert all(step.within and step.missed for step in steps)
+    assert ["fuel"] == [one.id for one in watch.phases if not one.within or not one.missed]
+    assert all(REEDLARK.list(fault.abort).kind is ListKind.ABORT for fault in watch.faults)
+
+
+def test_the_watch_knows_every_way_a_start_goes_wrong():
+    """FAA start texts name hot, hung and no start; the others are common practice, no source."""
+    assert REEDLARK.start_watch is not None
+
+    assert {
+        "hot-start",
+        "hung-start",
+        "no-light-off",
+        "slow-rotation",
+        "starter-held",
+        "starter-stays-engaged",
+        "ignition-stays-on",
+        "flame-out",
+    } == {fault.id for fault in REEDLARK.start_watch.faults}
 
 
 def test_every_word_that_is_heard_is_in_the_pronouncing_dictionary():
