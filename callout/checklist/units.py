@@ -1,6 +1,6 @@
 """The units a gauge can have: symbol as written -> the words that are spoken.
 
-Rule of this file: a closed table of data. A symbol that is not here is an error
+Rule of this file: closed tables of data. A symbol that is not here is an error
 in the file, never a new unit. The first spoken form is the one callout says;
 all of them may follow a spoken number.
 """
@@ -52,3 +52,35 @@ UNITS: dict[str, tuple[str, ...]] = {
     "1": (),
 }
 """Symbol -> spoken forms.  "1" is a bare number, such as a count."""
+
+SAME_KIND: tuple[tuple[str, ...], ...] = (
+    ("%", "1"),
+    ("degC", "°C", "degF", "°F", "K"),
+    ("deg",),
+    ("V", "mV"),
+    ("A", "mA"),
+    ("Ah",),
+    ("W", "kW", "hp"),
+    ("Hz", "rpm"),
+    ("bar", "mbar", "Pa", "hPa", "kPa", "psi", "inHg"),
+    ("kg", "g", "lb"),
+    ("l", "gal", "qt"),
+    ("kg/h", "lb/h"),
+    ("l/h", "gal/h"),
+    ("Nm",),
+    ("m", "mm", "ft", "in"),
+    ("kt", "ft/min"),
+    ("s", "min", "h"),
+)
+"""Units that measure the same and can be converted into one another.
+
+A feed may also come in K, mV and mA, in which no gauge is read aloud.
+"""
+
+FEED_UNITS: tuple[str, ...] = tuple(symbol for kind in SAME_KIND for symbol in kind)
+"""Every unit that a feed can come in."""
+
+
+def same_kind(symbol: str) -> tuple[str, ...]:
+    """The units that this one can be converted into, itself among them."""
+    return next(kind for kind in SAME_KIND if symbol in kind)
