@@ -14,9 +14,20 @@ from decimal import Decimal
 
 @dataclass(frozen=True, slots=True)
 class SessionOpened:
-    """The first event of every session: the lists to run, in order (() for all normal ones)."""
+    """The first event of every session.
+
+    Fields:
+        lists: the lists to run, in order (() for all normal ones)
+        tallies: how counters stood after past sessions, each as (id, counts, seconds
+            on, when it was last counted or ended: session seconds, 0 or before)
+        run_downs: past run-downs, oldest first, each as (how standstill was told, seconds)
+        clock_set_back: the wall clock was set back since: rests count from now
+    """
 
     lists: tuple[str, ...] = ()
+    tallies: tuple[tuple[str, float, float, float], ...] = ()
+    run_downs: tuple[tuple[str, float], ...] = ()
+    clock_set_back: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +86,7 @@ class FeedFault:
     Fields:
         gauge: whose sensor; "" for the feed as a whole
         kind: "silent", "no number", "out of range", "jumps", "stuck" or "unit" of a
-            sensor; "clock", "late" or "line" of the feed (words in sensors.py)
+            sensor; "clock", "late", "frozen" or "line" of the feed (words in sensors.py)
         what: for people: what was seen, with its figures
     """
 

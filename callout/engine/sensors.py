@@ -31,6 +31,7 @@ OF_THE_FEED: Mapping[str, str] = MappingProxyType(
         "clock": "Gauge feed clock wrong",
         "late": "Gauge feed late",
         "line": "Gauge feed line not understood",
+        "frozen": "Gauge feed frozen",
     }
 )
 """Kind of a fault -> what is said of the feed as a whole."""

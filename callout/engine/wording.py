@@ -34,7 +34,9 @@ def number(aircraft: Aircraft, value: Decimal) -> str:
 
 
 def with_unit(aircraft: Aircraft, gauge: Gauge, value: Decimal) -> str:
-    """A value and its unit."""
+    """A value and its unit; a sensor's finer digits are not read out."""
+    if value.is_finite() and -value.as_tuple().exponent > gauge.decimals:  # type: ignore[operator]
+        value = round(value, gauge.decimals)
     unit = gauge.unit_words[0] if gauge.unit_words else ""
     return f"{number(aircraft, value)} {unit}".strip()
 
