@@ -38,6 +38,7 @@ from callout.checklist.schema import (
     OutsideEntry,
     SettingsEntry,
     SourceEntry,
+    TransientEntry,
 )
 from callout.checklist.units import UNITS
 
@@ -69,6 +70,7 @@ def gauge(gauge_id: str, entry: GaugeEntry) -> Gauge:
         also=tuple(entry.also or ()),
         limits=tuple(_limit(state, one) for state, one in (entry.limits or {}).items()),
         feed=_feed(entry.feed) if entry.feed else Feed(),
+        jitter=entry.jitter,
     )
 
 
@@ -88,9 +90,15 @@ def _limit(state: str, entry: LimitEntry) -> Limit:
         state=state,
         caution=_inside(entry.caution),
         never=_inside(entry.never),
-        transient=Transient(passing.above, passing.for_, passing.never_above) if passing else None,
+        transient=_transient(passing) if passing else None,
         rate_at_most=entry.rise_at_most,
+        fall_at_most=entry.fall_at_most,
+        look_ahead=entry.look_ahead,
     )
+
+
+def _transient(entry: TransientEntry) -> Transient:
+    return Transient(entry.above, entry.for_, entry.never_above, entry.in_all)
 
 
 def _inside(outside: OutsideEntry | None) -> Band:

@@ -12,7 +12,10 @@ from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
 from callout.checklist.fields import duration
 from callout.checklist.model import Await, Band, Gauge, Limit, ReadValue, Wait
 from callout.checklist.positions import Node
-from callout.checklist.problems import Collector
+from callout.checklist.problems import Collector, listed
+
+LIMITS = frozenset({"caution", "never", "transient", "rise_at_most", "fall_at_most"})
+"""Keys of which a limit must have one."""
 
 
 def check(made: FileDraft, problems: Collector) -> None:
@@ -36,10 +39,19 @@ class _Checker:
         for end in (gauge.possible.at_least, gauge.possible.at_most):
             assert end is not None
             self._digits(at_range, end, gauge)
+        self._jitter(node, gauge)
         limits = node.map.get("limits")
         for limit in gauge.limits:
             assert limits is not None
             self._limit(limits.map[limit.state], limit, gauge)
+
+    def _jitter(self, node: Node, gauge: Gauge) -> None:
+        lowest, highest = gauge.possible.at_least, gauge.possible.at_most
+        assert lowest is not None
+        assert highest is not None
+        if gauge.jitter is not None and not 0 < gauge.jitter < highest - lowest:
+            what = f"{gauge.jitter} is no jitter of a gauge that shows {lowest} to {highest}"
+            self._problems.add(node.map["jitter"].place, f"{what}; expected more than 0 and less")
 
     def _limit(self, node: Node, limit: Limit, gauge: Gauge) -> None:
         for key, band in (("caution", limit.caution), ("never", limit.never)):
@@ -50,9 +62,15 @@ class _Checker:
             self._caution_first(node, limit)
         if limit.transient:
             self._transient(node, limit, gauge)
-        if not {"caution", "never", "transient", "rise_at_most"} & node.map.keys():
-            what = "no limit is written here; expected caution, never, transient or rise_at_most"
+        if not LIMITS & node.map.keys():
+            what = f"no limit is written here; expected {listed(sorted(LIMITS))}"
             self._problems.add(node.place, what)
+        ceiling = limit.transient and limit.transient.never_above
+        if limit.look_ahead and limit.never == Band() and ceiling is None:
+            what = "there is no never limit here to look ahead to"
+            self._problems.add(
+                node.map["look_ahead"].place, f"{what}; expected one, or no look_ahead"
+            )
 
     def _outside(self, part: Node, band: Band, gauge: Gauge) -> None:
         if band == Band():
@@ -84,6 +102,9 @@ class _Checker:
             if highest <= passing.above:
                 what = f"never above {highest} is not higher than above {passing.above}"
                 self._problems.add(part.at("never_above"), f"{what}; expected a higher number")
+        if passing.in_all is not None and passing.in_all < passing.seconds:
+            what = '"in_all" is shorter than "for"'
+            self._problems.add(part.at("in_all"), f"{what}; expected a longer time")
         never = limit.never.at_most
         if never is not None and (passing.above >= never or _less(never, highest)):
             what = f"this allows what never above {never} forbids"

@@ -163,6 +163,16 @@ def duration(found: object) -> float:
     return seconds
 
 
+def duration_or_no(found: object) -> float:
+    """Seconds as `duration`, or 0 for the word no."""
+    if isinstance(found, str) and found.strip() == "no":
+        return 0.0
+    try:
+        return duration(found)
+    except ValueError as problem:
+        raise ValueError(f'{problem} (or the word "no")') from None
+
+
 def rate(found: object) -> Decimal:
     """Gauge units per second, written "40 per second"."""
     given = " ".join(_scalar(found, "a rate").split())

@@ -14,6 +14,10 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
+from callout.checklist.limits import OPEN
+from callout.checklist.limits import Band as Band
+from callout.checklist.limits import Limit as Limit
+from callout.checklist.limits import Transient as Transient
 
 if TYPE_CHECKING:
     from callout.checklist.start_watch import StartWatch
@@ -24,47 +28,6 @@ class Who(Enum):
 
     PILOT = "pilot"
     HELPER = "helper"
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """A closed range; None leaves that side open.  In the gauge's unit."""
-
-    at_least: Decimal | None = None
-    at_most: Decimal | None = None
-
-    def holds(self, value: Decimal) -> bool:
-        """Whether value lies in the band, both ends included."""
-        if self.at_least is not None and value < self.at_least:
-            return False
-        return self.at_most is None or value <= self.at_most
-
-
-@dataclass(frozen=True, slots=True)
-class Transient:
-    """Above `above` for at most `seconds`, and never above `never_above`."""
-
-    above: Decimal
-    seconds: float
-    never_above: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """Limits of one gauge while the engine is in one state ("any" for always).
-
-    Fields:
-        caution: outside this band a caution is due
-        never: outside this band a never-exceed limit is passed
-        transient: what is allowed for a short time
-        rate_at_most: greatest rate of rise, gauge units per second
-    """
-
-    state: str = "any"
-    caution: Band = Band()
-    never: Band = Band()
-    transient: Transient | None = None
-    rate_at_most: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +64,8 @@ class Gauge:
         decimals: digits read after the point
         limits: in the order written
         feed: how its readings come in
+        jitter: how far its readings jump about by themselves, in its unit; None
+            where a hundredth of what it can show serves
     """
 
     id: str
@@ -112,6 +77,7 @@ class Gauge:
     also: tuple[str, ...] = ()
     limits: tuple[Limit, ...] = ()
     feed: Feed = Feed()
+    jitter: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +108,7 @@ class ReadValue:
     """Read a gauge aloud; ticked by a value in `accept` and inside the limits."""
 
     gauge: str
-    accept: Band = Band()
+    accept: Band = OPEN
 
 
 @dataclass(frozen=True, slots=True)

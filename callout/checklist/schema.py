@@ -34,6 +34,7 @@ from callout.checklist.shapes import (
     Spoken,
     Text,
     Time,
+    TimeOrNo,
     YesNo,
     doc,
     must,
@@ -92,6 +93,9 @@ class TransientEntry(Entry):
 
     above: Number = must("The limit that may be passed for a short time.", "650")
     for_: Time = must("For at most this long.", "5 s", alias="for")
+    in_all: Time | None = doc(
+        "And in all, while the engine state lasts, at most this long.", "10 s"
+    )
     never_above: Number | None = doc("But never above this.", "720")
 
 
@@ -102,6 +106,10 @@ class LimitEntry(Entry):
     never: OutsideEntry | None = doc("Outside this the limit is passed.")
     transient: TransientEntry | None = doc("What is allowed for a short time.")
     rise_at_most: Rate | None = doc("Greatest rate of rise, per second.", "40 per second")
+    fall_at_most: Rate | None = doc("Greatest rate of fall, per second.", "5 per second")
+    look_ahead: TimeOrNo | None = doc(
+        "So long before a never limit would be passed, `rising fast` is said.", "0.5 s", "no"
+    )
     remove: YesNo | None = doc(REMOVE)
 
 
@@ -131,6 +139,10 @@ class GaugeEntry(Entry):
     decimals: Digits | None = doc("Digits read after the point.", "1")
     limits: dict[Id, LimitEntry] | None = doc('By engine state; "any" for always.')
     feed: FeedEntry | None = doc("How its readings come in by a feed.")
+    jitter: Number | None = doc(
+        "How far its readings jump about by themselves; a hundredth of its range if not written.",
+        "5",
+    )
     remove: YesNo | None = doc(REMOVE)
 
 

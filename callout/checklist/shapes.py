@@ -46,6 +46,9 @@ Column = Annotated[str, *shape(fields.column, {"type": "string"})]
 Number = Annotated[Decimal, *shape(fields.number, _NUMBER)]
 Share = Annotated[float, *shape(fields.share, _NUMBER)]
 Time = Annotated[float, *shape(fields.duration, _TIME)]
+TimeOrNo = Annotated[
+    float, *shape(fields.duration_or_no, {"anyOf": [_TIME, {"enum": ["no", False]}]})
+]
 YesNo = Annotated[bool, *shape(fields.yes_or_no, {"enum": ["yes", "no", True, False]})]
 Rate = Annotated[
     Decimal,

@@ -56,7 +56,8 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
 
 
 def _gauge(gauge: Gauge) -> Iterator[str]:
-    yield f"Gauge {gauge.call}: {_range(gauge.possible, gauge.unit)}"
+    jitter = "" if gauge.jitter is None else f", jitter {amount(gauge.jitter, gauge.unit)}"
+    yield f"Gauge {gauge.call}: {_range(gauge.possible, gauge.unit)}{jitter}"
     for limit in gauge.limits:
         yield f"  {limit.state}: {'; '.join(_limit(limit, gauge.unit))}"
 
@@ -76,9 +77,16 @@ def _limit(limit: Limit, unit: str) -> Iterator[str]:
         highest = limit.transient.never_above
         top = f", never above {amount(highest, unit)}" if highest is not None else ""
         above = amount(limit.transient.above, unit)
-        yield f"above {above} for at most {time_text(limit.transient.seconds)}{top}"
-    if limit.rate_at_most is not None:
-        yield f"rising at most {amount(limit.rate_at_most, unit)} per second"
+        allowed = time_text(limit.transient.seconds)
+        if limit.transient.in_all is not None:
+            allowed += f" and {time_text(limit.transient.in_all)} in all"
+        yield f"above {above} for at most {allowed}{top}"
+    for way, rate in (("rising", limit.rate_at_most), ("falling", limit.fall_at_most)):
+        if rate is not None:
+            yield f"{way} at most {amount(rate, unit)} per second"
+    if limit.look_ahead is not None:
+        early = f"{time_text(limit.look_ahead)} early" if limit.look_ahead else "no"
+        yield f"looking ahead: {early}"
 
 
 def _checklist(checklist: CheckList, aircraft: Aircraft) -> Iterator[str]:
