@@ -10,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from callout.checklist.model import Ask, Await, Band, Choose, Item, ReadValue
-from callout.engine import alerts, flow, marks, wording
+from callout.engine import alerts, cooldown, duties, flow, marks, rundown_fire, wording
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import Heard
 from callout.engine.grammar import gauge_of
@@ -71,6 +71,9 @@ def _evidence(turn: Turn) -> dict[str, str]:
 
 def take_answer(turn: Turn) -> None:
     """The item's own full answer."""
+    if cooldown.blocks(turn):
+        cooldown.refuse(turn, wording.prompt(turn.aircraft, turn.item))
+        return
     if too_quick(turn):
         return
     tick(turn, turn.input.argument)
@@ -128,6 +131,9 @@ def accept_value(turn: Turn, value: Decimal) -> None:
     item = turn.item
     gauge = gauge_of(turn.aircraft, item)
     assert gauge is not None
+    if rundown_fire.called_out(turn, gauge.id, value):
+        return
+    duties.called_out(turn, gauge.id, value)
     verdict = judge(gauge, turn.checklist.engine_state, value, wanted_band(item))
     if verdict.level in (Level.OUTSIDE, Level.NEVER):
         refuse_value(turn, value, verdict)

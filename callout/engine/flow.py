@@ -16,7 +16,7 @@ from callout.checklist.model import (
     Need,
     Wait,
 )
-from callout.engine import closing, marks, timers, wording
+from callout.engine import closing, cooldown, counters_session, duties, marks, timers, wording
 from callout.engine.rules import State
 from callout.engine.state import Mark, Progress, Status, applies, left_out, open_items
 from callout.engine.turn import Turn
@@ -29,6 +29,7 @@ def open_session(turn: Turn) -> None:
     turn.set(plan=tuple(wanted or normal))
     aircraft = turn.aircraft
     turn.record("session opened", "", aircraft=aircraft.name, revision=aircraft.revision)
+    duties.recall(turn)
     if aircraft.notice:
         turn.say(wording.sentence(aircraft.notice))
     if turn.state.plan:
@@ -60,9 +61,11 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     """Open a list, or say what must be done first."""
     checklist = turn.aircraft.list(list_id)
     gated = checklist.kind is ListKind.NORMAL and not forced
+    duties.follow(turn)
     missing = unmet(turn, checklist) if gated else ()
-    if missing:
-        _refuse_to_open(turn, checklist, missing)
+    resting = counters_session.refuse(turn, checklist) if gated else ""
+    if missing or resting:
+        _refuse_to_open(turn, checklist, missing, resting)
         return
     blank = tuple(Mark() for _ in checklist.items())
     plan = turn.state.plan
@@ -81,20 +84,25 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     )
     turn.record("list opened", list_id, title=checklist.title)
     turn.say(wording.sentence(checklist.title))
+    if gated:
+        counters_session.remind(turn, checklist)
     marks.prepare_choices(turn, checklist)
     if next_index(turn) is None:
         turn.say("No item applies.")
     advance(turn)
 
 
-def _refuse_to_open(turn: Turn, checklist: CheckList, missing: tuple[Need, ...]) -> None:
+def _refuse_to_open(
+    turn: Turn, checklist: CheckList, missing: tuple[Need, ...], resting: str
+) -> None:
+    """Say what must be done first, and what has to rest first."""
     turn.set(mode=State.READY, run=None, item=None, wanted=checklist.id)
     parts = [_need_name(turn, need) for need in missing]
-    turn.record("list refused", checklist.id, first="; ".join(parts))
-    turn.ask(
-        wording.sentence(f"{checklist.title} not opened. First: {', '.join(parts)}")
-        + " Say open and the name of a list, or override."
-    )
+    turn.record("list refused", checklist.id, first="; ".join(parts), duty=resting)
+    first = wording.sentence(f"First: {', '.join(parts)}") if parts else ""
+    said = [wording.sentence(f"{checklist.title} not opened"), first, resting]
+    said.append("Say open and the name of a list, or override.")
+    turn.ask(" ".join(part for part in said if part))
 
 
 def _need_name(turn: Turn, need: Need) -> str:
@@ -150,17 +158,21 @@ def begin_item(turn: Turn, index: int) -> None:
         _go_to(turn, turn.item.task)
     elif aside is not None and aside[0] == index:
         turn.set(timer=aside[1])
+        cooldown.start_wait(turn)
         reask(turn)
     else:
         turn.set(mode=item_state(turn.item))
         _start_timer(turn)
-        turn.ask(wording.prompt(turn.aircraft, turn.item))
+        cooldown.call_wait(turn)
+        turn.ask(cooldown.wait_prompt(turn) or wording.prompt(turn.aircraft, turn.item))
 
 
 def _start_timer(turn: Turn) -> None:
     task = turn.item.task
     if isinstance(task, Wait):
-        turn.set(timer=timers.start(turn.now, task.seconds, task.marks))
+        duties.follow(turn)
+        if not cooldown.start_wait(turn):
+            turn.set(timer=timers.start(turn.now, task.seconds, task.marks))
         turn.record("timer started", seconds=f"{task.seconds:g}")
     if isinstance(task, Await) and task.within is not None:
         turn.set(timer=timers.start(turn.now, task.within))

@@ -19,6 +19,7 @@ from callout.checklist.model import (
     ListKind,
     ReadValue,
 )
+from callout.engine.duties_times import beside
 from callout.engine.rules import RULES, State, Trigger
 from callout.engine.state import SessionState, current
 from callout.engine.triggers import WARNING_ANSWER, WORD_TRIGGERS
@@ -58,6 +59,8 @@ def _phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
             yield Phrase(form.text, WARNING_ANSWER, aircraft.settings.killer_certainty)
     yield from _item_phrases(aircraft, state)
     yield from _correction_phrases(aircraft, state)
+    for words, what in beside(aircraft, state.beside):
+        yield Phrase(normalise(words), f"beside:{what}", aircraft.settings.killer_certainty)
     yield from _list_phrases(aircraft, state)
     yield from _universal_phrases(aircraft, state)
 

@@ -25,7 +25,8 @@ def reopen(turn: Turn, index: int, why: str) -> None:
     was = turn.run.marks[index]
     turn.mark(index, Status.PENDING)
     about = f"{turn.run.list_id}/{item.id}"
-    turn.record("reopened", about, why=why, was=was.answer or was.status.value)
+    said = was.answer or was.status.value
+    turn.record("reopened", about, why=why, was=said, status=was.status.value)
     if turn.state.last is not None and turn.state.last.item == index:
         turn.set(last=None)  # it was of this list: opening a list forgets the last one's
     if isinstance(item.task, Choose):

@@ -7,7 +7,7 @@ then never complete (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import alerts, flow, marks, wording
+from callout.engine import alerts, counters_session, flow, marks, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Overriding, Status, open_items
@@ -77,7 +77,9 @@ def override(turn: Turn) -> None:
     if subject.item is None:
         missing = flow.unmet(turn, turn.aircraft.list(subject.list_id))
         needs = "; ".join(f"{need.list_id}/{need.item}".rstrip("/") for need in missing)
-        turn.record("overridden", subject.list_id, reason=subject.reason, needs=needs)
+        resting = counters_session.breaking(turn, turn.aircraft.list(subject.list_id))
+        counts = {"duty": "; ".join(c.id for c, _ in resting)} if resting else {}
+        turn.record("overridden", subject.list_id, reason=subject.reason, needs=needs, **counts)
         turn.set(overriding=None)
         flow.open_list(turn, subject.list_id, forced=True)
         return

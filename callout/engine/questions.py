@@ -1,4 +1,4 @@
-"""Questions the pilot may ask: help, why, where am I, what is open, who is next.
+"""Questions the pilot may ask: help, why, where am I, what is open, what counts, who is next.
 
 Rule of this file: a question is answered and changes nothing; the prompt stays
 and the time for its answer starts again.
@@ -6,7 +6,7 @@ and the time for its answer starts again.
 
 from __future__ import annotations
 
-from callout.engine import closing, flow, timers, wording
+from callout.engine import closing, flow, timers, wording, wording_duties
 from callout.engine.grammar import asks_item
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
@@ -66,6 +66,12 @@ def what_is_open(turn: Turn) -> None:
     """Open items of the running list by name."""
     left = open_items(turn.aircraft, turn.state)
     _reply(turn, f"Open: {wording.names(left)}." if left else "Nothing is open.")
+
+
+def what_counts(turn: Turn) -> None:
+    """How the counters stand."""
+    aircraft, tallies = turn.aircraft, turn.state.duties.tallies
+    _reply(turn, wording_duties.counts(aircraft, tallies, turn.now))
 
 
 def who_is_next(turn: Turn) -> None:

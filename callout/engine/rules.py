@@ -101,6 +101,10 @@ class Trigger(Enum):
     RESTORED = "part restored"
     CAME_BACK = "program came back"
     STOPPED = "stopped"
+    BESIDE = "words about cool-down or standstill"
+    DUTY_DUE = "call of the cool-down or of a counter"
+    RESIDUAL_FIRE = "fire after fuel off"
+    WHAT_COUNTS = "what counts"
     NOTHING = "time passed"
 
 
@@ -155,6 +159,9 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.CAME_BACK: _rule("came_back", S.HOLDING),
         T.STOPPED: _rule("stopped", S.ENDED),
         T.NOTHING: _rule("nothing"),
+        T.BESIDE: _rule("heard_beside"),
+        T.DUTY_DUE: _rule("duty_due"),
+        T.RESIDUAL_FIRE: _rule("residual_fire", INTO_LIST),
         T.MARK: _rule("say_mark"),
         T.TIME_DONE: _rule("note_time_done"),
         T.ROGER: _rule("acknowledge"),
@@ -202,6 +209,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.OVERRIDE: _rule("ask_override", S.REASONING),
             T.CORRECTION: _rule("correction", ITEM_STATES, S.READY),
             T.WHO_IS_NEXT: _rule("who_is_next"),
+            T.WHAT_COUNTS: _rule("what_counts"),
             T.END_SESSION: _rule("end_session", S.ENDED),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
         },

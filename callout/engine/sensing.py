@@ -33,10 +33,6 @@ SOONEST_ANSWER = 0.5
 #: After this many calls without an answer the list is parked.
 CALLS_BEFORE_PARKING = 2
 
-#: Seconds after which a mark of a timed wait is not true any more (common practice,
-#: no source).
-MARK_FRESH = 2.0
-
 #: So often "not understood" is said about one prompt; then there is a tone only.
 TIMES_NOT_UNDERSTOOD = 3
 
@@ -121,7 +117,7 @@ def say_mark(turn: Turn) -> None:
     turn.set(timer=timers.drop_mark(timer))
     if turn.now - (timer.ends - mark) <= timers.LATEST_MARK:
         turn.record("mark", remaining=f"{mark:g}")
-        turn.say(wording.time_left(mark), about="mark", fresh=MARK_FRESH)
+        turn.say(wording.time_left(mark), about="mark", fresh=timers.MARK_FRESH)
 
 
 def note_time_done(turn: Turn) -> None:

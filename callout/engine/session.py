@@ -17,11 +17,13 @@ from callout.engine import (
     closing,
     commands,
     correcting,
+    duties,
     flow,
     holding,
     leaving,
     override,
     questions,
+    rundown_fire,
     sensing,
     sensors,
     timers,
@@ -35,11 +37,11 @@ from callout.engine.triggers import Input, classify
 from callout.engine.turn import Turn
 
 #: Asked while standing by, these are answered and the silence goes on.
-QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT})
+QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT, Trigger.WHAT_COUNTS})
 
 #: Fields of the state that no grammar is made of: a reading that moves only these,
 #: a hundred times a second, need not have the grammar made anew.
-UNHEARD = frozenset({"now", "held_since", "alerts", "next_say"})
+UNHEARD = frozenset({"now", "held_since", "alerts", "next_say", "duties"})
 
 Action = Callable[[Turn], None]
 
@@ -56,6 +58,8 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     sensing,
     sensors,
     alerts,
+    duties,
+    rundown_fire,
 )
 """Where the actions that rules.py names are looked up, in this order."""
 
@@ -96,10 +100,12 @@ def step(
         turn.show(event.text, "pilot")
     if isinstance(event, Reading):
         sensing.watch_limits(turn)
+        duties.read(turn)
     if isinstance(event, SpeechEnded):
         alerts.said(turn)
     before = turn.state.mode
     ACTIONS[rule.action](turn)
+    duties.end_step(turn)
     _obey(rule, before, turn)
     _listen(turn)
     return turn.finish()

@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import Enum
 
 from callout.checklist.model import Aircraft, CheckList, GoTo, Item
+from callout.engine.duties_state import Duties
 from callout.engine.rules import State
 from callout.words.phrases import Grammar
 
@@ -176,6 +177,10 @@ class SessionState:
     grammar: Grammar = field(default_factory=lambda: Grammar(0))
     #: the list whose needs are not met and that was asked for
     wanted: str = ""
+    #: counts, cool-down and run-down
+    duties: Duties = field(default_factory=Duties)
+    #: what of them may be said at any time ("power", "standstill")
+    beside: tuple[str, ...] = ()
 
     @property
     def passed(self) -> frozenset[str]:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from enum import Enum
 
 from callout.checklist.model import Aircraft, Wait
+from callout.engine import duties_times
 from callout.engine.rules import State
 from callout.engine.state import SessionState, Timer, current
 
@@ -23,6 +24,7 @@ class Due(Enum):
     WAIT = "end of a timed wait"
     LIMIT = "time limit of a condition"
     ALERT = "a warning is to be said again"
+    DUTY = "a call of the cool-down or of a counter"
 
 
 #: In these an answer is not waited for, however long it takes.
@@ -32,6 +34,9 @@ PATIENT = frozenset({State.CLOSED, State.STANDING_BY, State.HOLDING, State.TIMIN
 def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]]:
     """All that is due, earliest first."""
     found: list[tuple[float, Due]] = []
+    if state.mode is not State.ENDED:
+        # Before the timed wait that ends with it, so that the wait is what is said.
+        found += [(at, Due.DUTY) for at in duties_times.deadlines(aircraft, state.duties)]
     if state.answer_due is not None and state.mode not in PATIENT:
         found.append((state.answer_due, Due.ANSWER))
     if state.timer is not None and (not state.timer.over or state.mode is State.TIMING):
@@ -74,6 +79,10 @@ def remaining(timer: Timer, now: float) -> float:
 
 #: A mark that comes later than this after its time (after a crash, say) is not said.
 LATEST_MARK = 1.0
+
+#: Seconds after which a mark of a timed wait is not true any more (common practice,
+#: no source).
+MARK_FRESH = 2.0
 
 
 def drop_mark(timer: Timer) -> Timer:

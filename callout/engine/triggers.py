@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from callout.checklist.model import Aircraft
 from callout.engine import events as ev
+from callout.engine import rundown_sign
 from callout.engine.condition import reached
 from callout.engine.rules import State, Trigger
 from callout.engine.state import SessionState
@@ -32,6 +33,7 @@ DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
         Due.MARK: Trigger.MARK,
         Due.WAIT: Trigger.TIME_DONE,
         Due.LIMIT: Trigger.TIME_MISSED,
+        Due.DUTY: Trigger.DUTY_DUE,
         Due.ALERT: Trigger.ALERT_DUE,
     }
 )
@@ -68,6 +70,7 @@ MEANINGS: Mapping[str, Trigger] = MappingProxyType(
         "procedure": Trigger.CALL_PROCEDURE,
         "correct": Trigger.CORRECT_ANSWER,
         "end": Trigger.END_SESSION,
+        "beside": Trigger.BESIDE,
         "roger": Trigger.ROGER,
     }
 )
@@ -104,6 +107,8 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
         kind = due(aircraft, state)
         return Input(DUE_TRIGGERS[kind] if kind else Trigger.NOTHING)
     if isinstance(event, ev.Reading):
+        if rundown_sign.shows_fire(aircraft, state, event.gauge, event.value):
+            return Input(Trigger.RESIDUAL_FIRE)
         met = state.mode is State.AWAITING and reached(aircraft, state, event)
         return Input(Trigger.CONDITION_MET if met else Trigger.READING)
     return Input(SIMPLE[type(event)])

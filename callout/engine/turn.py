@@ -52,6 +52,8 @@ class Turn:
     event: Event
     input: Input
     effects: list[Effect] = field(default_factory=list)
+    #: how many of the effects duties.py has looked at
+    followed: int = 0
     #: names of the fields of the state that were set in this step
     touched: set[str] = field(default_factory=set)
 

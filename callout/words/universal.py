@@ -39,6 +39,7 @@ class Word(Enum):
     WHY = "why"
     WHERE_AM_I = "where am i"
     WHAT_IS_OPEN = "what is open"
+    WHAT_COUNTS = "what counts"
     WHO_IS_NEXT = "who is next"
     GO_BACK = "go back"
     PROCEED = "proceed"
@@ -76,6 +77,7 @@ UNIVERSAL: Mapping[Word, tuple[Form, ...]] = MappingProxyType(
         Word.WHY: _forms(("why", COMMON)),
         Word.WHERE_AM_I: _forms(("where am i", COMMON)),
         Word.WHAT_IS_OPEN: _forms(("what is open", COMMON)),
+        Word.WHAT_COUNTS: _forms(("what counts", COMMON)),
         Word.WHO_IS_NEXT: _forms(("who is next", COMMON), ("what is next", COMMON)),
         Word.GO_BACK: _forms(("go back", COMMON)),
         Word.PROCEED: _forms(("proceed", COMMON)),
