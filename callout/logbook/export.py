@@ -7,6 +7,8 @@ JSON lines (one RFC 8259 object a line, ASCII, ended by "\n"): `line` says what 
   session  session, aircraft, revision, file, fingerprint, and when it began
   event    seq, session, name, data (the event's fields), and when
   fact     seq, session, event (seq of its event), name, about, data, and when
+  samples  session, after (seq of the entry they came after), readings: gauge, value, at
+           (when it was sampled) and now of each reading that nothing followed from
   end      session, how, and when; absent while a session has no end mark
 "when" is now (session s), wall (UTC), boot (s), boot_id. Floats are written with
 the fewest digits that read back as the same float.
@@ -38,6 +40,9 @@ def json_lines(logbook: Logbook, sessions: Iterable[int]) -> Iterator[str]:
         yield _line("session", _head(session) | _when(session.began))
         for entry in logbook.entries(number):
             yield _line(entry.kind, _body(entry) | _when(entry.stamp))
+        for after, noted in logbook.samples(number):
+            readings = [[r.gauge, str(r.value), r.at, now] for now, r in noted]
+            yield _line("samples", {"session": number, "after": after, "readings": readings})
         if session.ended is not None:
             yield _line("end", {"session": number, "how": session.how} | _when(session.ended))
 

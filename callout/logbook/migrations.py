@@ -96,9 +96,37 @@ def _first(connection: sqlite3.Connection) -> None:
     _run(connection, script + VIEWS)
 
 
+_SAMPLES = """
+CREATE TABLE samples (
+    batch INTEGER PRIMARY KEY AUTOINCREMENT,
+    session INTEGER NOT NULL REFERENCES sessions (session),
+    after INTEGER NOT NULL,
+    readings INTEGER NOT NULL,
+    data BLOB NOT NULL,
+    now REAL NOT NULL,
+    wall TEXT NOT NULL,
+    boot REAL NOT NULL,
+    boot_id TEXT NOT NULL
+) STRICT;
+
+CREATE INDEX samples_of_session ON samples (session);
+
+CREATE TRIGGER samples_of_open_session BEFORE INSERT ON samples
+WHEN EXISTS (SELECT 1 FROM ends WHERE session = NEW.session)
+BEGIN SELECT RAISE(ABORT, 'this session has ended, nothing more is written to it'); END;
+"""
+
+
+def _samples(connection: sqlite3.Connection) -> None:
+    """Make room for readings that nothing followed from: many to a row, see samples.py."""
+    script = _SAMPLES + _GUARD_NUMBER.format(table="samples", key="batch")
+    script += "".join(_GUARDS.format(table="samples", verb=verb) for verb in ("UPDATE", "DELETE"))
+    _run(connection, script)
+
+
 Steps = tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...]
 
-MIGRATIONS: Steps = (("sessions and entries", _first),)
+MIGRATIONS: Steps = (("sessions and entries", _first), ("samples", _samples))
 """Every step, oldest first."""
 
 

@@ -23,7 +23,7 @@ class SessionRow:
         session: its number
         aircraft, revision, file, fingerprint: as given to `begin`
         began: when it began
-        last: when the last entry was written (`began` if there is none)
+        last: when the last entry or sample was written (`began` if there is none)
         ticks: how many facts "ticked" it holds
         ended: when it ended, None while it has not
         how: how it ended ("" while it has not)
@@ -89,12 +89,14 @@ def entry_from(row: tuple[Any, ...]) -> Entry:
 
 
 def session_from(row: tuple[Any, ...]) -> SessionRow:
-    """Make a SessionRow from (session ... fingerprint, began, last, ticks, ended, how)."""
+    """Make a SessionRow from (session ... fingerprint, began, last, ticks, ended, how, samples)."""
     number, aircraft, revision, file, fingerprint = row[:5]
     began = _stamp(row[5:9], number)
     last = began if row[10] is None else _stamp(row[9:13], number)
     ended = None if row[15] is None else _stamp(row[14:18], number)
     how = row[18] or ""
+    sampled = last if row[19] is None else _stamp(row[19:23], number)
+    last = max(last, sampled, key=lambda stamp: stamp.now)
     return SessionRow(
         number, aircraft, revision, file, fingerprint, began, last, row[13], ended, how
     )

@@ -1,8 +1,9 @@
 """The logbook: sessions, their events, and the facts that follow from them.
 
 Rule of this file: append only. When `append` returns, the event and all its
-facts are on the disk; when it raises, none of them is to be counted on. One
-thread owns a Logbook: the one that opened it.
+facts are on the disk; when it raises, none of them is to be counted on. A reading
+that nothing followed from may be noted instead: it is written with the next entry,
+before it, or by `settle`. One thread owns a Logbook: the one that opened it.
 """
 
 from __future__ import annotations
@@ -14,8 +15,8 @@ from pathlib import Path
 from types import TracebackType
 
 from callout.engine.effects import Record
-from callout.engine.events import Event
-from callout.logbook import codec
+from callout.engine.events import Event, Reading
+from callout.logbook import codec, samples
 from callout.logbook.errors import NoSuchSessionError, NotALogbookError, from_sqlite
 from callout.logbook.lock import Lock
 from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
@@ -34,9 +35,10 @@ SELECT s.session, s.aircraft, s.revision, s.file, s.fingerprint,
     s.now, s.wall, s.boot, s.boot_id, l.now, l.wall, l.boot, l.boot_id,
     (SELECT count(*) FROM entries t WHERE t.session = s.session AND t.kind = 'fact'
         AND t.name = 'ticked'),
-    e.now, e.wall, e.boot, e.boot_id, e.how
+    e.now, e.wall, e.boot, e.boot_id, e.how, r.now, r.wall, r.boot, r.boot_id
 FROM sessions s
 LEFT JOIN ends e ON e.session = s.session
+LEFT JOIN samples r ON r.batch = (SELECT max(batch) FROM samples b WHERE b.session = s.session)
 LEFT JOIN entries l ON l.seq = (SELECT max(seq) FROM entries m WHERE m.session = s.session)
 """
 
@@ -49,6 +51,8 @@ class Logbook:
     def __init__(self, connection: sqlite3.Connection, path: Path, lock: Lock | None) -> None:
         self._connection = connection
         self._lock = lock
+        self._noted: list[samples.Noted] = []
+        self._of = 0
         self.path = path
 
     @classmethod
@@ -114,19 +118,71 @@ class Logbook:
         derived = [(_storable(f.fact), _storable(f.about), codec.to_text(f)) for f in facts]
         with self._transaction():
             self._need(session)
+            self._write_noted(session, when)
             seq = self._insert("entries", (None, session, None, "event", *happened, *when))
             for fact in derived:
                 self._insert("entries", (None, session, seq, "fact", *fact, *when))
+        self._noted.clear()
+
+    def note(self, session: int, reading: Reading, now: float) -> None:
+        """Remember a reading that nothing followed from; a kill may lose what is not settled.
+
+        `now` is the session time of the step that took it.
+        """
+        self._of = session
+        self._noted.append((now, reading))
+
+    @property
+    def noted_since(self) -> float | None:
+        """Session time (s) of the oldest reading that is not on the disk yet."""
+        return self._noted[0][0] if self._noted else None
+
+    def settle(self, stamp: Stamp) -> None:
+        """Write what was noted, durable on return; LogbookError as in `append`."""
+        if self._noted:
+            with self._transaction():
+                self._write_noted(self._of, _columns(stamp))
+            self._noted.clear()
+
+    def _write_noted(self, session: int, when: tuple[float, str, float, str]) -> None:
+        """One row of what was noted so far, behind the session's last entry."""
+        if not self._noted:
+            return
+        query = "SELECT coalesce(max(seq), 0) FROM entries WHERE session = ?"
+        (after,) = self._connection.execute(query, (session,)).fetchone()
+        row = (session, after, len(self._noted), samples.pack(self._noted))
+        self._insert("samples", (None, *row, *when))
 
     def finish(self, session: int, how: str, stamp: Stamp) -> None:
         """Put the end mark, durable on return; LogbookError if the session has one."""
         with self._transaction():
             self._need(session)
+            self._write_noted(session, _columns(stamp))
             self._insert("ends", (session, _storable(how), *_columns(stamp)))
+        self._noted.clear()
 
     def events(self, session: int) -> list[tuple[float, Event]]:
-        """(session seconds, event) in the order they were appended, for replay."""
-        return [(e.stamp.now, event_of(e)) for e in self.entries(session, "event")]
+        """(session seconds, event) in the order they happened, for replay."""
+        found: list[tuple[float, Event]] = []
+        rows = self.samples(session)
+        ahead = next(rows, None)
+        for entry in self.entries(session, "event"):
+            while ahead is not None and ahead[0] < entry.seq:
+                found += ahead[1]
+                ahead = next(rows, None)
+            found.append((entry.stamp.now, event_of(entry)))
+        while ahead is not None:
+            found += ahead[1]
+            ahead = next(rows, None)
+        return found
+
+    def samples(self, session: int) -> Iterator[tuple[int, list[samples.Noted]]]:
+        """(seq of the entry they came after, readings) in the order they were noted."""
+        self._need(session)
+        query = "SELECT after, data FROM samples WHERE session = ? ORDER BY batch"
+        with self._sentences():
+            for after, data in self._connection.execute(query, (session,)):
+                yield after, samples.unpack(data)
 
     def facts(self, session: int) -> list[tuple[float, Record]]:
         """(session seconds, fact) in the order they were appended."""

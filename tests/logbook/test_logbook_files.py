@@ -188,7 +188,8 @@ def test_logbook_files_step_that_fails_leaves_nothing_of_itself(tmp_path):
         with pytest.raises(ZeroDivisionError):
             migrations.migrate(connection, path, steps)
 
-        assert ["sessions and entries", "whole"] == migrations.applied(connection)
+        known = [name for name, _ in migrations.MIGRATIONS]
+        assert [*known, "whole"] == migrations.applied(connection)
         assert ["half"] == migrations.pending(connection, path, steps)
         tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_schema")}
         assert "whole" in tables
