@@ -65,7 +65,7 @@ def run_down(entry: RunDownEntry) -> RunDown:
 
 def residual_fire(entry: ResidualFireEntry) -> ResidualFire:
     """The watch after fuel-off, over the defaults of duties.ResidualFire."""
-    given = {"after": entry.after, "within": entry.within}
+    given = {"settled_after": entry.settled_after, "within": entry.within}
     return ResidualFire(
         starts=tuple(entry.starts),
         gauge=entry.gauge,

@@ -103,9 +103,9 @@ class ResidualFire:
         starts: items whose tick is fuel-off
         gauge: what is watched
         opens: the emergency list that opens
-        above: a value above it shows a fire, from `after` seconds after fuel-off on
+        above: a value above it shows a fire, from `settled_after` seconds after fuel-off on
         rises_by: so does one that is so much above the lowest since fuel-off
-        after: seconds in which the value may still be high
+        settled_after: seconds in which the value may still be high
         within: seconds for which it is watched
     """
 
@@ -114,5 +114,5 @@ class ResidualFire:
     opens: str
     above: Decimal | None = None
     rises_by: Decimal | None = None
-    after: float = 0.0
+    settled_after: float = 0.0
     within: float = 1800.0

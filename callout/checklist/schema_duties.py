@@ -103,6 +103,6 @@ class ResidualFireEntry(Entry):
     opens: Ref = must("The emergency list that opens.", "residual-fire")
     above: Number | None = doc("A value above this shows a fire.", "450")
     rises_by: Number | None = doc("So does one that rose by this from the lowest.", "40")
-    after: Time | None = doc("How long the value may still be high.", "30 s")
+    settled_after: Time | None = doc("How long the value may still be high.", "30 s")
     within: Time | None = doc("How long it is watched.", "30 min")
     remove: YesNo | None = doc(REMOVE)

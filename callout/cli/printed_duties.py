@@ -73,7 +73,7 @@ def _residual_fire(fire: ResidualFire, aircraft: Aircraft) -> str:
     gauge = aircraft.gauge(fire.gauge)
     signs = []
     if fire.above is not None:
-        signs.append(f"above {amount(fire.above, gauge.unit)} after {time_text(fire.after)}")
+        signs.append(f"above {amount(fire.above, gauge.unit)} after {time_text(fire.settled_after)}")
     if fire.rises_by is not None:
         signs.append(f"{amount(fire.rises_by, gauge.unit)} above its lowest")
     opens = aircraft.list(fire.opens).title

@@ -116,8 +116,8 @@ def call_due(turn: Turn) -> None:
         mark, *left = cooling.marks
         _set(turn, marks=tuple(left))
         if turn.now - (end - mark) <= timers.LATEST_MARK:
-            turn.record("mark", "", remaining=f"{mark:g}")
             here = wait_in_hand(turn)
+            turn.record("mark", None if here else "", remaining=f"{mark:g}")
             text = wording.time_left(mark) if here else wording_duties.cooling_left(mark)
             turn.say(text, about="mark", fresh=timers.MARK_FRESH)
 

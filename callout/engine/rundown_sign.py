@@ -18,7 +18,7 @@ def sign(aircraft: Aircraft, state: SessionState, gauge: str, value: Decimal) ->
         return ""
     if stopping.path not in fire.starts or state.now - stopping.off_at > fire.within:
         return ""
-    late = state.now - stopping.off_at >= fire.after
+    late = state.now - stopping.off_at >= fire.settled_after
     if fire.above is not None and late and value > fire.above:
         return "hot"
     if fire.rises_by is None or stopping.lowest is None:

@@ -77,8 +77,8 @@ def last_one(aircraft: Aircraft, counter: Counter) -> str:
 def too_long(aircraft: Aircraft, counter: Counter) -> str:
     """A turn has lasted as long as it may."""
     assert counter.each is not None
-    call = item_call(aircraft, counter.counts[0])
-    return sentence(f"caution. {call}, {say_duration(counter.each)}, the longest at a time")
+    call = sentence(item_call(aircraft, counter.counts[0]))[:-1]
+    return f"Caution. {call}, {say_duration(counter.each)}, the longest at a time."
 
 
 def rest_over(counter: Counter) -> str:
@@ -128,7 +128,7 @@ def cooling_again(seconds: float) -> str:
 def short_run_down(seconds: float, usual: float) -> str:
     """It took less than it usually does."""
     took, used_to = say_duration(round(seconds)), say_duration(round(usual))
-    return sentence(f"caution. Run down short: {took}, usually {used_to}")
+    return f"Caution. Run down short: {took}, usually {used_to}."
 
 
 def residual_fire(aircraft: Aircraft, fire: ResidualFire, value: Decimal, *, rising: bool) -> str:
@@ -136,7 +136,7 @@ def residual_fire(aircraft: Aircraft, fire: ResidualFire, value: Decimal, *, ris
     gauge = aircraft.gauge(fire.gauge)
     how = "rising after fuel off" if rising else "after fuel off"
     name = sentence(gauge.call)[:-1]
-    return sentence(f"warning. {name} {with_unit(aircraft, gauge, value)}, {how}")
+    return f"Warning. {name} {with_unit(aircraft, gauge, value)}, {how}."
 
 
 def calls(aircraft: Aircraft) -> Iterator[str]:
