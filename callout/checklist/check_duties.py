@@ -134,9 +134,9 @@ class _Checker:
         if node is None or fire is None:
             return
         self._paths(node, "starts")
-        if known(fire.gauge, self._made.gauges, node.at("gauge"), "gauge", self._problems):
-            if fire.above is not None:
-                self._possible(node, "above", fire.gauge, fire.above)
+        shown = known(fire.gauge, self._made.gauges, node.at("gauge"), "gauge", self._problems)
+        if shown and fire.above is not None:
+            self._possible(node, "above", fire.gauge, fire.above)
         if known(fire.opens, self._made.lists, node.at("opens"), "list", self._problems):
             header = self._made.lists[fire.opens].header
             if header and (header.kind or "normal") == "normal":

@@ -198,6 +198,8 @@ def _idle(turn: Turn, cool: CoolDown, seen: frozenset[str]) -> None:
     cooling = turn.state.duties.cooling
     if cooling.raised:
         _set(turn, raised=False)
+        if cooling.began is not None:  # written down at once, with the readings before it
+            turn.record("idle again", "", counted=f"{turn.now - cooling.began:.2f}")
     all_seen = seen >= {one.gauge for one in cool.idle}
     run = turn.state.run
     watched = all_seen and run is not None and run.list_id in cool.lists

@@ -92,7 +92,7 @@ def test_a_whole_flying_day():
         "post-flight",
     ] == normal
     assert {"no-light-off", "hot-start", "hung-start", "starter-stays-engaged"} <= aborts
-    assert {"fire-on-the-ground"} == emergencies
+    assert {"fire-on-the-ground", "residual-fire"} == emergencies
 
 
 def test_the_examples_use_every_kind_of_item():
