@@ -171,12 +171,11 @@ def test_looking_ahead_is_along_the_parabola_of_numpy(samples: Samples, seconds:
         return
     bins = np.array([one[:4] for one in window.bins])
     times, values = bins[:, 2] - window.latest, bins[:, 3]
-    by_numpy = np.polynomial.Polynomial.fit(times, values, 2, w=np.sqrt(bins[:, 1])).convert()
-    _, steep, bend = by_numpy.coef
+    bend, steep, now = np.polyfit(times, values, 2, w=np.sqrt(bins[:, 1]))
     turns = -steep / (2.0 * bend) if steep * bend < 0.0 else np.inf
 
     assert found is not None
-    expected = by_numpy(min(seconds, turns))
+    expected = np.polyval([bend, steep, now], min(seconds, turns))
     assert pytest.approx(expected, rel=1e-5, abs=1e-4 * (1.0 + abs(bend))) == found
 
 
