@@ -11,6 +11,7 @@ from pathlib import Path
 
 import click
 
+from callout.cli.doctor_levels import levels
 from callout.logbook.places import default_logbook
 from callout.running.findings import Diagnosis, Finding, Need, Part
 
@@ -24,7 +25,8 @@ _TITLES = {
 }
 
 
-@click.command("doctor")
+@click.group("doctor", invoke_without_command=True)
+@click.pass_context
 @click.option(
     "--need",
     "needs",
@@ -37,7 +39,9 @@ _TITLES = {
 @click.option(
     "--logbook", type=click.Path(path_type=Path), help="The logbook; your own if not given."
 )
-def command(needs: tuple[str, ...], quiet: bool, as_json: bool, logbook: Path | None) -> None:
+def command(
+    ctx: click.Context, needs: tuple[str, ...], quiet: bool, as_json: bool, logbook: Path | None
+) -> None:
     """Say which devices, ears and voices are here, and how to get what is missing.
 
     Everything is tried: devices are opened, ears loaded, voices made to speak
@@ -45,6 +49,8 @@ def command(needs: tuple[str, ...], quiet: bool, as_json: bool, logbook: Path | 
     understands words and the logbook can be written. What it says is shown
     where no voice or loudspeaker works, and answers can be typed.
     """
+    if ctx.invoked_subcommand is not None:
+        return
     wanted = tuple(Need(need) for need in needs)
     diagnosis = _diagnose(logbook or default_logbook(), wanted if quiet else None)
     if as_json and not quiet:
@@ -56,6 +62,9 @@ def command(needs: tuple[str, ...], quiet: bool, as_json: bool, logbook: Path | 
         for need in lacks:
             click.echo(f"Needed and not here: {need.value}.")
     sys.exit(0 if diagnosis.can_hold_session and not lacks else 1)
+
+
+command.add_command(levels)
 
 
 def _diagnose(logbook: Path, only: tuple[Need, ...] | None) -> Diagnosis:
