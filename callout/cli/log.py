@@ -159,9 +159,14 @@ def _fields(event: object) -> Iterator[tuple[str, object]]:
     for name in type(event).__dataclass_fields__:  # type: ignore[attr-defined]
         value: Any = getattr(event, name)
         if isinstance(value, tuple):
-            value = ", ".join(str(member) for member in value)
-        if name not in {"grammar", "began", "ended", "at"} and value != "":
+            value = ", ".join(_member(member) for member in value)
+        if name not in {"grammar", "began", "ended", "at"} and value not in ("", False):
             yield name, f"{value:.2f}" if isinstance(value, float) else value
+
+
+def _member(member: object) -> str:
+    """One of a row of values; a row in it as words."""
+    return " ".join(map(str, member)) if isinstance(member, tuple) else str(member)
 
 
 def _pairs(pairs: Iterable[tuple[str, object]]) -> str:

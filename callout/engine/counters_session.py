@@ -34,6 +34,14 @@ def recall(turn: Turn, told: tuple[tuple[str, float, float, float], ...]) -> Non
     _keep(turn, tallies)
 
 
+def resting(turn: Turn) -> bool:
+    """Whether a rest may still run since a past session."""
+    return any(
+        tally.last is not None and (counter.rest is not None or counter.between is not None)
+        for counter, tally in zip(turn.aircraft.counters, turn.state.duties.tallies, strict=True)
+    )
+
+
 def _keep(turn: Turn, tallies: list[Tally]) -> None:
     turn.set(duties=replace(turn.state.duties, tallies=tuple(tallies)))
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from callout.checklist.model import Aircraft
-from callout.engine import cooldown, counters_session, rundown
+from callout.engine import cooldown, counters_session, rundown, wording_duties
 from callout.engine.duties_times import POWER, STANDSTILL
 from callout.engine.effects import Record
 from callout.engine.events import FeedFault, Lost, Reading, Resumed, SessionOpened
@@ -26,6 +26,10 @@ def recall(turn: Turn) -> None:
     past = event.run_downs if isinstance(event, SessionOpened) else ()
     counters_session.recall(turn, told)
     turn.set(duties=replace(turn.state.duties, past=past, since=turn.now))
+    back = isinstance(event, SessionOpened) and event.clock_set_back
+    if back and counters_session.resting(turn):
+        turn.record("clock set back", "")
+        turn.say(wording_duties.CLOCK_SET_BACK)
 
 
 def follow(turn: Turn) -> None:

@@ -93,6 +93,8 @@ def counts(aircraft: Aircraft, tallies: tuple[Tally, ...], now: float) -> str:
     return " ".join(told) if told else "Nothing is counted."
 
 
+CLOCK_SET_BACK = "The clock was set back. Rests count from now."
+
 COOLING = "Cool down"
 
 

@@ -124,9 +124,26 @@ def _samples(connection: sqlite3.Connection) -> None:
     _run(connection, script)
 
 
+COUNTED = (
+    "kind = 'fact' AND name IN ('counted', 'count ended', 'count goes on', 'count taken back', "
+    "'count set back', 'count restored', 'count given back', 'run-down')"
+)
+"""The few facts that history.py reads, as the index knows them: a query that is to use
+it says the same, word for word (sqlite.org/partialindex.html)."""
+
+
+def _counted_facts(connection: sqlite3.Connection) -> None:
+    """Find the few facts that are counted among many entries."""
+    _run(connection, f"CREATE INDEX counted_facts ON entries (seq) WHERE {COUNTED};")
+
+
 Steps = tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...]
 
-MIGRATIONS: Steps = (("sessions and entries", _first), ("samples", _samples))
+MIGRATIONS: Steps = (
+    ("sessions and entries", _first),
+    ("samples", _samples),
+    ("counted facts", _counted_facts),
+)
 """Every step, oldest first."""
 
 

@@ -9,6 +9,9 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+RECORDING = "recording"
+"""`boot_id` of stamps in recording time: they compare with one another only."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
@@ -70,6 +73,13 @@ def gap(stored: Stamp, current: Stamp) -> Gap:
 def elapsed(stored: Stamp, current: Stamp) -> float:
     """Count the seconds from stored to current, never negative; `gap` also says by which clock."""
     return gap(stored, current).seconds
+
+
+def set_back(stored: Stamp, current: Stamp) -> bool:
+    """Whether the wall clock stands before a moment that is past, and no other clock knows."""
+    return gap(stored, current).trusted == "wall clock" and (
+        _moment(current.wall) < _moment(stored.wall)
+    )
 
 
 def _why_not_boot(stored: Stamp, current: Stamp) -> str:

@@ -19,6 +19,7 @@ from callout.engine.events import Event, Reading
 from callout.logbook import codec, samples
 from callout.logbook.errors import NoSuchSessionError, NotALogbookError, from_sqlite
 from callout.logbook.lock import Lock
+from callout.logbook.migrations import COUNTED
 from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
 from callout.logbook.rows import (
     Entry,
@@ -187,6 +188,16 @@ class Logbook:
     def facts(self, session: int) -> list[tuple[float, Record]]:
         """(session seconds, fact) in the order they were appended."""
         return [(e.stamp.now, fact_of(e)) for e in self.entries(session, "fact")]
+
+    def counted(self, aircraft: str) -> Iterator[Entry]:
+        """Facts that count across sessions, of an aircraft, in the order of writing."""
+        query = (  # our own words
+            f"SELECT {_ENTRY} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
+            "(SELECT session FROM sessions WHERE aircraft = ?) ORDER BY seq"
+        )
+        with self._sentences():
+            for row in self._connection.execute(query, (_storable(aircraft),)):
+                yield entry_from(row)
 
     def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
         """Entries as they are stored, in order; `kind` "" for events and facts."""

@@ -12,10 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
 
-from callout.logbook.stamp import Stamp
-
-RECORDING = "recording"
-"""`boot_id` of stamps in recording time: they compare with one another only."""
+from callout.logbook.stamp import RECORDING, Stamp
 
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

@@ -1,0 +1,123 @@
+"""What past sessions of an aircraft counted: handed to the engine when a session begins.
+
+Rule of this file: it only reads, and folds the facts with the engine's own
+functions. A moment of a past session is so many seconds before now: by the boot
+clock where the machine was not restarted since, else by the wall clock, never
+after a moment that came later. Sessions made from a recording are nobody's past.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from callout.checklist.duties import Counter
+from callout.checklist.model import Aircraft
+from callout.engine import counters
+from callout.engine.counters import Tally
+from callout.engine.rundown import FACT as RUN_DOWN
+from callout.logbook.errors import EntryError
+from callout.logbook.rows import Entry, SessionRow, fact_of
+from callout.logbook.stamp import RECORDING, Stamp, elapsed, set_back
+from callout.logbook.store import Logbook
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """As SessionOpened takes it.
+
+    Fields:
+        tallies: (counter id, counts, seconds on, when it was last: 0 or before)
+        run_downs: (how standstill was told, seconds), oldest first
+        clock_set_back: a past session lies in the future of the wall clock
+    """
+
+    tallies: tuple[tuple[str, float, float, float], ...] = ()
+    run_downs: tuple[tuple[str, float], ...] = ()
+    clock_set_back: bool = False
+
+
+def past(logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp) -> Past:
+    """What every session of this aircraft but `session` counted, as it stands at `now`."""
+    rows = {
+        row.session: row
+        for row in logbook.sessions()
+        if row.aircraft == aircraft.name
+        and row.session != session
+        and row.began.boot_id != RECORDING
+    }
+    reading = _Reading(aircraft, rows, now)
+    for entry in logbook.counted(aircraft.name):
+        if entry.session in rows:
+            reading.take(entry)
+    tallies = tuple(
+        (tally.counter, tally.turns, tally.seconds, tally.last)
+        for tally in reading.closed()
+        if tally.last is not None
+    )
+    back = any(set_back(_last(row), now) for row in rows.values())
+    return Past(tallies, tuple(reading.run_downs), back)
+
+
+def _last(row: SessionRow) -> Stamp:
+    return row.ended or row.last
+
+
+@dataclass
+class _Reading:
+    """The tallies on their way through the facts."""
+
+    aircraft: Aircraft
+    rows: dict[int, SessionRow]
+    now: Stamp
+    run_downs: list[tuple[str, float]] = field(default_factory=list)
+    _tallies: dict[str, Tally] = field(default_factory=dict)
+    _of: dict[str, int] = field(default_factory=dict)
+    _latest: float = float("-inf")
+
+    def take(self, entry: Entry) -> None:
+        """One fact."""
+        data = dict(fact_of(entry).data)
+        try:
+            if entry.name == RUN_DOWN:
+                self.run_downs.append((data["by"], float(data["seconds"])))
+                return
+            counter = _counter(self.aircraft.counters, data["counter"])
+            if counter is not None:
+                self._fold(counter, entry, data)
+        except (KeyError, ValueError) as error:
+            raise EntryError(
+                f"Entry {entry.seq} of session {entry.session} cannot be counted: "
+                f"{entry.name!r} lacks {error}. Give another logbook with --logbook FILE.db."
+            ) from None
+
+    def _fold(self, counter: Counter, entry: Entry, data: dict[str, str]) -> None:
+        before = self._tallies.get(counter.id, Tally(counter.id))
+        if self._of.get(counter.id, entry.session) != entry.session:
+            before = self._ended(counter, before)
+        at = self._at(entry.stamp)
+        self._tallies[counter.id] = counters.fold(counter, before, entry.name, at, data)
+        self._of[counter.id] = entry.session
+
+    def _at(self, stamp: Stamp) -> float:
+        """Seconds before now, as a time: never earlier than a fact that came before."""
+        self._latest = max(self._latest, -elapsed(stamp, self.now))
+        return self._latest
+
+    def _ended(self, counter: Counter, tally: Tally) -> Tally:
+        """A turn that its session left open ended with the session's last entry."""
+        if tally.began is None:
+            return tally
+        ended = max(tally.began, -elapsed(_last(self.rows[self._of[counter.id]]), self.now))
+        return counters.end(counter, tally, ended)
+
+    def closed(self) -> Iterable[Tally]:
+        """Every tally, no turn of it open, in the file's order."""
+        for counter in self.aircraft.counters:
+            if counter.id in self._tallies:
+                tally = self._ended(counter, self._tallies[counter.id])
+                yield replace(tally, last=min(0.0, tally.last) if tally.last is not None else None)
+
+
+def _counter(known: Iterable[Counter], counter_id: str) -> Counter | None:
+    return next((one for one in known if one.id == counter_id), None)
