@@ -20,6 +20,7 @@ def say_errors() -> Iterator[None]:
     """Print what a room has to say and leave with status 2."""
     from callout.checklist.problems import FileProblems
     from callout.ear.problems import EarProblem
+    from callout.gauges.feed.problems import FeedProblem
     from callout.logbook.errors import LogbookError
     from callout.running.problems import CannotRunError
     from callout.voice.protocol import VoiceLost
@@ -30,6 +31,6 @@ def say_errors() -> Iterator[None]:
         for problem in error.problems:
             click.echo(str(problem), err=True)
         raise SystemExit(USER_ERROR) from None
-    except (CannotRunError, EarProblem, LogbookError, VoiceLost) as error:
+    except (CannotRunError, EarProblem, FeedProblem, LogbookError, VoiceLost) as error:
         click.echo(str(error), err=True)
         raise SystemExit(USER_ERROR) from None

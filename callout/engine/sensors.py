@@ -50,7 +50,7 @@ def sensor_fault(turn: Turn) -> None:
     data = {"gauge": event.gauge, "kind": event.kind, "what": event.what}
     alerts.raise_(turn, key, _said(turn, event), grave=False, fact="sensor fault", **data)
     if event.what:
-        turn.show(event.what, "note")
+        turn.show(wording.sentence(event.what), "note")
 
 
 def _said(turn: Turn, event: FeedFault) -> str:

@@ -8,7 +8,7 @@ what was logged after that comes out again and is checked, not written twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import chain
 
 from callout.audio_block import AudioBlock
@@ -24,6 +24,7 @@ from callout.engine.events import (
 )
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor
+from callout.running.feeding import Feed, NoFeed
 from callout.running.problems import LogDiffersError
 
 LISTEN_BACK = 6.0
@@ -41,6 +42,7 @@ class Recorded:
         blocks: the recording from session time 0, in order
         past: events logged by an earlier run, with their times
         lost: why the voice stopped working, if it did; filled while it runs
+        feed: readings that were recorded along with the sound
     """
 
     conductor: Conductor
@@ -49,6 +51,7 @@ class Recorded:
     blocks: Iterable[AudioBlock]
     past: list[tuple[float, Event]]
     lost: list[str]
+    feed: Feed = field(default_factory=NoFeed)
 
     def run(self, first: Event) -> None:
         """Run to the session's end, or to the recording's and TAIL beyond it."""
@@ -89,6 +92,7 @@ class Recorded:
             self._let_speech_end(at)
             self._again(at, event)
         del self.past[: len(replayed)]
+        self.feed.skip(replayed[-1][0])
 
     def _let_speech_end(self, at: float) -> None:
         """In replay the logged SpeechEnded is what happens; the mouth only keeps in step."""
@@ -98,12 +102,22 @@ class Recorded:
     def _until(self, time: float) -> None:
         """All that is due before `time`, each at its own moment."""
         while not self.conductor.session.ended:
-            due = self.conductor.next_due()
+            due, comes = self.conductor.next_due(), self.feed.next_at()
+            if comes is not None and comes <= min(time, time if due is None else due):
+                self.clock.move(max(comes, self.clock.now()))
+                self._take_readings()
+                continue
             if due is None or due > time:
                 break
             self.clock.move(max(due, self.clock.now()))
             self._pass_time()
         self.clock.move(max(time, self.clock.now()))
+
+    def _take_readings(self) -> None:
+        """The feed's next line, before whatever is due at the same moment."""
+        for event in self.feed.take():
+            if not self.conductor.session.ended:
+                self._happen(event)
 
     def _pass_time(self) -> None:
         conductor = self.conductor

@@ -1,0 +1,41 @@
+"""Options that choose a simulated start, for the commands that have one.
+
+Rule of this file: words to a machine and a plan of the simulator; nothing runs here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from callout.gauges.simulator import Faults, Machine, Plan, Sensor, SensorFault, air_at
+from callout.gauges.simulator.readings import EXHAUST
+
+FAULTS: Mapping[str, tuple[Faults, Plan]] = {
+    "none": (Faults(), Plan()),
+    "weak-battery": (Faults(battery_resistance=3.0), Plan()),
+    "no-light-off": (Faults(igniter_dead=True), Plan(fuel_off=25.0)),
+    "hot-start": (Faults(fuel_excess=1.6), Plan()),
+    "hung-start": (Faults(), Plan(starter_off=30.0)),
+    "sticking-starter": (Faults(starter_sticks=20.0), Plan()),
+    "flame-out": (Faults(fuel_stops=45.0), Plan()),
+    "residual-fire": (Faults(fuel_leak=0.0003, fuel_leak_from=75.0), Plan(fuel_off=70.0)),
+    "sensor-stuck": (Faults(sensors=(SensorFault(EXHAUST, Sensor.STUCK, begins=15.0),)), Plan()),
+    "sensor-silent": (
+        Faults(sensors=(SensorFault(EXHAUST, Sensor.DROPOUT, begins=15.0, ends=20.0),)),
+        Plan(),
+    ),
+    "sensor-jumps": (
+        Faults(sensors=(SensorFault(EXHAUST, Sensor.JUMP, 200.0, begins=15.0, ends=20.0),)),
+        Plan(),
+    ),
+}
+"""Name on the command line -> what is wrong and how it is flown; all numbers invented."""
+
+
+def start(fault: str, *, shutdown: float | None, celsius: float) -> tuple[Machine, Plan]:
+    """The machine and the plan; `shutdown` is when the fuel is closed (s), if at all."""
+    faults, plan = FAULTS[fault]
+    if shutdown is not None:
+        plan = replace(plan, fuel_off=shutdown)
+    return Machine(faults=faults, air=air_at(0.0, celsius)), plan
