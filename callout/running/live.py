@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 
 from callout.audio_block import AudioBlock
 from callout.ear.protocol import Ear
-from callout.engine.events import Event, Lost, Restored, Stopped
-from callout.running.clock import SessionClock
+from callout.engine.events import Event, Heard, Lost, NotUnderstood, Restored, Stopped
+from callout.running.clock import SessionClock, boot_seconds
 from callout.running.conductor import Conductor
+from callout.running.moments import Comings, Moments, Unmarked
 from callout.words.phrases import Grammar
 
 LONGEST_WAIT = 1.0
@@ -60,6 +61,7 @@ class Listening(threading.Thread):
             there is no more; None where none came for a while
         deaf: tells whether callout itself is speaking, so that its own voice is
             not taken for an answer; always False with a headset
+        moments: takes the marks of what was heard
     """
 
     def __init__(
@@ -68,6 +70,7 @@ class Listening(threading.Thread):
         open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
         deaf: Callable[[], bool],
+        moments: Moments = Unmarked(),
     ) -> None:
         super().__init__(name="listening", daemon=True)
         self._ear = ear
@@ -76,6 +79,8 @@ class Listening(threading.Thread):
         self._deaf = deaf
         self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
         self._over = threading.Event()
+        self._moments = moments
+        self._comings = Comings()
 
     def listen_for(self, grammar: Grammar) -> None:
         """From the next block on, this is what counts; safe from any thread."""
@@ -113,9 +118,26 @@ class Listening(threading.Thread):
             if lost:
                 self._inbox.put(Restored("microphone"))
                 lost = False
-            for event in self._ear.hear(_silenced(block) if self._deaf() else block):
+            self._comings.came(block.ends_at)
+            events = self._ear.hear(_silenced(block) if self._deaf() else block)
+            for event in events:
+                heard_at = boot_seconds()
                 self._inbox.put(event)
+                self._mark(event, heard_at)
         return lost
+
+    def _mark(self, event: Heard | NotUnderstood, heard_at: float) -> None:
+        if isinstance(self._moments, Unmarked):
+            return
+        text = event.text if isinstance(event, Heard) else ""
+        self._moments.mark(
+            "heard",
+            heard_at,
+            text=text,
+            ended=event.ended,
+            came=self._comings.last,
+            comings=self._comings.told(),
+        )
 
     def _take_grammars(self) -> None:
         latest = None

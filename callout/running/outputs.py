@@ -12,6 +12,7 @@ import numpy as np
 
 from callout.audio_block import AudioBlock
 from callout.engine.effects import ToneKind
+from callout.running.moments import Moments, Unmarked
 from callout.voice.choose import make_voice
 from callout.voice.clips import CLIP_RATE, Clips
 from callout.voice.loudspeaker import Loudspeaker
@@ -61,13 +62,15 @@ class ToLoudspeaker:
     sentence after it and the gap does not depend on when the loop wakes up.
     """
 
-    def __init__(self, loudspeaker: Loudspeaker) -> None:
+    def __init__(self, loudspeaker: Loudspeaker, moments: Moments = Unmarked()) -> None:
         self._loudspeaker = loudspeaker
+        self._moments = moments
         self._ends_at = 0.0
 
     def start(self, clip: AudioBlock, at: float, now: float) -> None:
         """Say the clip behind what still sounds."""
         silence = max(0.0, at - max(now, self._ends_at))
+        self._moments.mark("ready", seconds=clip.seconds, silence=silence)
         self._loudspeaker.play(_after(silence, clip), follow=True)
         self._ends_at = at + clip.seconds
 

@@ -56,6 +56,8 @@ class Loudspeaker:
         check: called before a device that failed is opened anew; raises VoiceLost
             where that is hopeless. Opening a device that is just going away can end
             the whole process (PortAudio 19.6 asserts), so somebody else may try first.
+        on_change: told, from another thread, at which time.monotonic() the device was given
+            the first sample of a clip, or of silence after a cut
 
     Fields:
         name, rate: of the device
@@ -72,6 +74,7 @@ class Loudspeaker:
         on_lost: Callable[[VoiceLost], None] = lambda lost: None,
         rate: int = CLIP_RATE,
         check: Callable[[], None] = lambda: None,
+        on_change: Callable[[float, Playing | None], None] | None = None,
     ) -> None:
         sounddevice = _portaudio()
         device = _device(sounddevice, device_words)
@@ -82,6 +85,9 @@ class Loudspeaker:
         self._mixer = Mixer(self.rate)
         self._orders = threading.Lock()  # callers', never the callback's
         self._ended: queue.SimpleQueue[tuple[float, Playing] | None] = queue.SimpleQueue()
+        self._on_change = on_change
+        self._sounding: Playing | None = None  # written by the callback alone
+        self._changes: list[tuple[float, Playing | None]] = []
         self._asked_at = time.monotonic()  # last time that the device asked for sound
         self._blocks = 0
         self.underflows = 0
@@ -181,6 +187,10 @@ class Loudspeaker:
         ended, count = self._mixer.fill(out[:, 0])
         if out.shape[1] > 1:
             out[:, 1:] = out[:, :1]
+        if self._on_change is not None and self._mixer.sounding is not self._sounding:
+            self._sounding = self._mixer.sounding
+            self._changes.append((self._asked_at, self._sounding))
+            self._ended.put(None)
         if ended is not None:
             heard_in = max(0.0, times.outputBufferDacTime - times.currentTime)
             self._ended.put((self._asked_at + heard_in + count / self.rate, ended))
@@ -197,6 +207,8 @@ class Loudspeaker:
                 entry = self._ended.get(timeout=LOST_AFTER / 4)
             except queue.Empty:
                 entry = None
+            while self._on_change is not None and self._changes:
+                self._on_change(*self._changes.pop(0))
             if entry is not None:
                 due, playing = entry
                 time.sleep(max(0.0, due - time.monotonic()))

@@ -50,6 +50,11 @@ class Mixer:
         self._first: Playing | None = None  # the chain being said; written by the callback alone
         self._now: Playing | None = None  # the clip of it being said; likewise
 
+    @property
+    def sounding(self) -> Playing | None:
+        """The clip that the last block was made from; None for silence."""
+        return self._now
+
     def play(self, playing: Playing) -> None:
         """From the next block on say this; what is being said is cut."""
         self._wanted = playing
