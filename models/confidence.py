@@ -27,6 +27,7 @@ import numpy as np
 from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import MEASURES, Confidence
+from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import Loudness
 from callout.ear.built_in.utterance import BEFORE, Utterance, speech
 from callout.running.bench_figures import calibration_error
@@ -36,7 +37,7 @@ from callout.words.phrases import Grammar, NumberSlot, Phrase
 from callout.words.understand import plain
 from callout.words.universal import UNIVERSAL, forms
 
-SNRS = (None, 20.0, 15.0, 10.0, 5.0, 0.0)
+SNRS = (None, 15.0, 10.0, 5.0, 0.0, -3.0)
 GRAMMARS, TALK_GRAMMARS = 3, 20
 """So many grammars are tried on each recording, and on each stretch of talk."""
 RIDGE = 1.0
@@ -54,17 +55,17 @@ class Example:
 
 
 def utterances(
-    rows: np.ndarray, sound: np.ndarray, grammar: GrammarMachine
+    rows: np.ndarray, sound: np.ndarray, grammar: GrammarMachine, lag: Lag
 ) -> Iterator[tuple[str, tuple[float, ...]]]:
     """Text and measures of every utterance in one recording, as the ear would cut it."""
-    loudness = Loudness()
+    loudness = Loudness(lag)
     loudness.hear(sound)
     heard: Utterance | None = None
     for place, row in enumerate(rows):
         if heard is None:
             if speech(row[None])[0]:
                 first = max(0, place - BEFORE)
-                heard = Utterance(grammar, SURE, rows[first : place + 1], loudness, first)
+                heard = Utterance(grammar, SURE, rows[first : place + 1], loudness, first, lag)
         elif (end := heard.push(row[None])) is not None:
             heard = None
             if end.judgement:
@@ -97,6 +98,7 @@ def _slot() -> NumberSlot:
 
 def examples(
     model: AcousticModel,
+    lag: Lag,
     clips: Sequence[Clip],
     noises: Sequence[Clip],
     pool: Sequence[str],
@@ -114,7 +116,7 @@ def examples(
         text = plain(clip.text) if clip.text and "intent only" not in clip.text else ""
         for _ in range(GRAMMARS if text else TALK_GRAMMARS):
             grammar = GrammarMachine(grammar_for(text, pool, rng))
-            for said, measures in utterances(rows, sound, grammar):
+            for said, measures in utterances(rows, sound, grammar, lag):
                 right = bool(text) and grammar.meaning(said) == grammar.meaning(text)
                 yield Example(measures, right, clip.speaker)
 
@@ -123,7 +125,7 @@ def _collect(
     job: tuple[Path, Sequence[Clip], Sequence[Clip], Sequence[str], int],
 ) -> list[Example]:
     folder, clips, noises, pool, seed = job
-    return list(examples(AcousticModel(folder), clips, noises, pool, seed))
+    return list(examples(AcousticModel(folder), Lag.read(folder), clips, noises, pool, seed))
 
 
 def fit(measures: np.ndarray, right: np.ndarray) -> np.ndarray:
@@ -154,29 +156,28 @@ def report(weights: np.ndarray, held: Sequence[Example]) -> dict[str, float]:
     }
 
 
-def main() -> None:
-    """Collect, fit, hold out speakers, write."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--model", type=Path, required=True)
-    parser.add_argument("--speech", type=Path, action="append", required=True)
-    parser.add_argument("--talk", type=Path, action="append", default=[])
-    parser.add_argument("--noise", type=Path, action="append", required=True)
-    parser.add_argument("--most", type=int, default=1200, help="recordings of each set")
-    parser.add_argument("--jobs", type=int, default=1, help="processes at a time")
-    asked = parser.parse_args()
-    noises = [clip for path in asked.noise for clip in read_set(path)]
-    sets = {path: one_in(read_set(path), asked.most) for path in [*asked.speech, *asked.talk]}
-    for path in asked.talk:
+def write(
+    model: Path,
+    speech: Sequence[Path],
+    talk: Sequence[Path],
+    noise: Sequence[Path],
+    most: int,
+    jobs: int,
+) -> None:
+    """Collect, fit, hold out speakers, write; at most `most` recordings of each set."""
+    noises = [clip for path in noise for clip in read_set(path)]
+    sets = {path: one_in(read_set(path), most) for path in [*speech, *talk]}
+    for path in talk:
         sets[path] = [replace(clip, text="") for clip in sets[path]]
     texts = {plain(clip.text) for clips in sets.values() for clip in clips}
     pool = sorted(text for text in texts if 0 < len(text.split()) <= 4)
-    jobs = [
-        (asked.model, clips[begin : begin + 40], noises, pool, zlib.crc32(path.name.encode()))
+    work = [
+        (model, clips[begin : begin + 40], noises, pool, zlib.crc32(path.name.encode()))
         for path, clips in sets.items()
         for begin in range(0, len(clips), 40)
     ]
-    with ProcessPoolExecutor(asked.jobs) as workers:
-        found = [example for part in workers.map(_collect, jobs) for example in part]
+    with ProcessPoolExecutor(jobs) as workers:
+        found = [example for part in workers.map(_collect, work) for example in part]
     held = [e for e in found if zlib.crc32(e.speaker.encode()) % 3 == 0]
     seen = [e for e in found if zlib.crc32(e.speaker.encode()) % 3]
     weights = fit(np.array([e.measures for e in seen]), np.array([e.right for e in seen], float))
@@ -185,9 +186,22 @@ def main() -> None:
     written = {
         "weights": {name: round(float(w), 4) for name, w in zip(MEASURES, weights, strict=True)},
         "held_out_speakers": about,
-        "sets": [path.name for path in [*asked.speech, *asked.talk, *asked.noise]],
+        "sets": [path.name for path in [*speech, *talk, *noise]],
     }
-    (asked.model / "confidence.json").write_text(json.dumps(written, indent=1) + "\n")
+    (model / "confidence.json").write_text(json.dumps(written, indent=1) + "\n")
+
+
+def main() -> None:
+    """Read the options."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--model", type=Path, required=True)
+    parser.add_argument("--speech", type=Path, action="append", required=True)
+    parser.add_argument("--talk", type=Path, action="append", default=[])
+    parser.add_argument("--noise", type=Path, action="append", required=True)
+    parser.add_argument("--most", type=int, default=1200, help="recordings of each set")
+    parser.add_argument("--jobs", type=int, default=1, help="processes at a time")
+    asked = parser.parse_args()
+    write(asked.model, asked.speech, asked.talk, asked.noise, asked.most, asked.jobs)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import zlib
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -55,21 +56,15 @@ def beliefs(model: AcousticModel, clip: Clip, noises: list[Clip]) -> tuple[np.nd
     return np.array(said), np.exp(rows[places])
 
 
-def main() -> None:
-    """Count over all sets and write."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--model", type=Path, required=True)
-    parser.add_argument("--speech", type=Path, action="append", required=True)
-    parser.add_argument("--noise", type=Path, action="append", required=True)
-    parser.add_argument("--most", type=int, default=800, help="recordings of each set")
-    asked = parser.parse_args()
-    noises = [clip for path in asked.noise for clip in read_set(path)]
-    model = AcousticModel(asked.model)
+def write(folder: Path, speech: Sequence[Path], noise: Sequence[Path], most: int) -> None:
+    """Count over at most `most` recordings of each set and write."""
+    noises = [clip for path in noise for clip in read_set(path)]
+    model = AcousticModel(folder)
     mass = np.zeros((len(PHONES) + 1, len(PHONES) + 1))
     count = np.zeros(len(PHONES) + 1)
-    for path in asked.speech:
+    for path in speech:
         texts = [clip for clip in read_set(path) if 0 < len(clip.text.split()) <= 8]
-        for clip in one_in(texts, asked.most):
+        for clip in one_in(texts, most):
             said, believed = beliefs(model, clip, noises)
             for column, row in zip(said, believed, strict=True):
                 mass[column] += row
@@ -86,7 +81,18 @@ def main() -> None:
         "instead": np.round(instead, 2).tolist(),
         "missed": np.round(missed, 2).tolist(),
     }
-    (asked.model / "confusions.json").write_text(json.dumps(written) + "\n")
+    (folder / "confusions.json").write_text(json.dumps(written) + "\n")
+
+
+def main() -> None:
+    """Read the options."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--model", type=Path, required=True)
+    parser.add_argument("--speech", type=Path, action="append", required=True)
+    parser.add_argument("--noise", type=Path, action="append", required=True)
+    parser.add_argument("--most", type=int, default=800, help="recordings of each set")
+    asked = parser.parse_args()
+    write(asked.model, asked.speech, asked.noise, asked.most)
 
 
 if __name__ == "__main__":

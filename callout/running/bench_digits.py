@@ -11,13 +11,16 @@ from decimal import Decimal
 
 import numpy as np
 
-from callout.running.bench_sets import FRAME, RATE, Clip, speech_power
+from callout.running.bench_sets import RATE, Clip
+from callout.running.speech_level import speech_power
 from callout.words.number_words import DIGITS, PLAIN_DIGITS
 from callout.words.phrases import Grammar, NumberSlot
 from callout.words.read_numbers import readings
 
 PAUSES = (0.0, 0.08)
 """Shortest and longest silence between joined digits (s): fluent, not listed."""
+FRAME = 320
+"""Samples of a frame that is looked at for where a digit ends (20 ms)."""
 QUIET = 0.001
 """Frames with less of the loudest frame's power than this (-30 dB) are cut off at the ends."""
 

@@ -19,15 +19,12 @@ from typing import Any
 import numpy as np
 
 from callout.audio_block import Samples
+from callout.running.speech_level import speech_power as speech_power
 from callout.words.normal import normalise
 
 RATE = 16_000
 """Samples per second of every set (Hz)."""
 SUFFIXES = (".ogg", ".flac", ".wav")
-FRAME = 320
-"""Speech level is taken over frames of so many samples (20 ms)."""
-ACTIVE = 0.03
-"""A frame is speech when it has this share of the loudest frame's power (-15 dB)."""
 
 
 class SetError(Exception):
@@ -112,7 +109,7 @@ def pad(clip: Clip, before: float, after: float) -> Clip:
 def mixed(clip: Clip, noises: Sequence[Clip], snr: float | None) -> Samples:
     """Mix a clip with noise at a signal-to-noise ratio (dB).
 
-    Speech level: mean power of the frames that hold speech; noise level: mean
+    Speech level: active level by ITU-T P.56 (callout.running.speech_level); noise level: mean
     power of the stretch that is mixed in, chosen by the clip's place. None is
     the clean recording on a floor of faint random noise (-70 dB of full scale),
     because digital silence exists in no hangar.
@@ -126,14 +123,6 @@ def mixed(clip: Clip, noises: Sequence[Clip], snr: float | None) -> Samples:
     both = clip.samples + np.float32(gain) * noise + floor
     loudest = float(np.abs(both).max(initial=0.0))
     return both / np.float32(max(1.0, loudest / 0.99))
-
-
-def speech_power(samples: Samples) -> float:
-    """Mean power of the frames in which there is speech."""
-    count = max(1, len(samples) // FRAME)
-    frames = np.resize(samples, count * FRAME).reshape(count, FRAME)
-    power = (frames.astype(np.float64) ** 2).mean(axis=1)
-    return float(power[power >= ACTIVE * power.max()].mean()) + 1e-12
 
 
 def _power(samples: Samples) -> float:

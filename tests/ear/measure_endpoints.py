@@ -33,7 +33,8 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.endpoint import CHUNK, RATE, Endpointer, Manner, SpeechDetector, silero
-from callout.running.bench_sets import Clip, one_in, read_set, speech_power
+from callout.running.bench_sets import Clip, one_in, read_set
+from callout.running.speech_level import speech_power
 
 LEVEL = 0.05
 CONDITIONS = (None, 20.0, 10.0, 5.0)

@@ -13,7 +13,8 @@ from click.testing import CliRunner
 from callout.cli.bench import command
 from callout.running.bench_digits import numbers, trimmed
 from callout.running.bench_figures import Outcome, Result, calibration_error, figures, wilson
-from callout.running.bench_sets import RATE, Clip, SetError, mixed, pad, read_set, speech_power
+from callout.running.bench_sets import RATE, Clip, SetError, mixed, pad, read_set
+from callout.running.speech_level import speech_power
 
 
 @pytest.mark.parametrize(

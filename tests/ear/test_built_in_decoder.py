@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from callout.ear.built_in.joined import join
 from callout.ear.built_in.machine import COLUMN, compile_graph
 from callout.ear.built_in.passing import NOISE_PRICE, TokenPassing
 from callout.ear.built_in.pronunciations import PHONES, pronunciations
@@ -138,3 +139,26 @@ def test_rows_may_come_in_any_pieces() -> None:
         one_by_one.push(row[None])
 
     assert at_once.n_best(4) == one_by_one.n_best(4)
+
+
+@settings(max_examples=40, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1), count=st.integers(2, 7))
+def test_machines_side_by_side_hear_what_one_machine_hears(seed: int, count: int) -> None:
+    """A machine for each text, joined, gives the texts, scores and ends of one for them all."""
+    rows = posteriors(seed, count)
+    graphs = [graph_of((text,)) for text in TEXTS]
+    joined = join([compile_graph(graph) for graph in graphs], [graph.nodes for graph in graphs])
+    found = []
+    for machine in (compile_graph(graph_of(TEXTS)), joined):
+        passing = TokenPassing(machine)
+        passing.push(rows)
+        found.append(passing)
+    expected, actual = (
+        [(p.text, pytest.approx(p.score, abs=1e-3), p.words) for p in passing.n_best(2)]
+        for passing in found
+    )
+
+    assert expected == actual
+    assert found[0].best_end()[0] == pytest.approx(found[1].best_end()[0], abs=1e-3)
+    last_nodes = [sum(g.nodes for g in graphs[:n]) + max(g.ends) for n, g in enumerate(graphs)]
+    assert {p.node for p in found[1].n_best(9)} <= set(last_nodes)

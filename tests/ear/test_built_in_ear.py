@@ -15,7 +15,7 @@ from callout.audio_block import AudioBlock
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.ear import BuiltInEar
 from callout.ear.built_in.judging import MEASURES, Confidence
-from callout.ear.built_in.loudness import AHEAD, LATE
+from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.machine import BLANK, COLUMN
 from callout.ear.built_in.pronunciations import PHONES, pronunciations
 from callout.engine.events import Heard, NotUnderstood
@@ -23,6 +23,10 @@ from callout.words.phrases import Grammar, NumberSlot, Phrase
 
 ROW = round(STEP_SECONDS * 16_000)
 """Samples that one row stands for."""
+
+LAG = Lag(ahead=6, late=4)
+"""A model that tells rather late: 0.24 s of look-ahead, 0.16 s until a phone shows."""
+AHEAD, LATE = LAG.ahead, LAG.late
 
 LOOK = AHEAD * STEP_SECONDS
 """So much later than it sounded a row comes (s)."""
@@ -84,7 +88,7 @@ def hear(
     rows: list[np.ndarray], *grammars: Grammar, at: int = 0, hum: float = 1e-4
 ) -> list[tuple[float, object]]:
     """Feed blocks of 20 ms: (seconds fed, event); a second grammar comes at row `at`."""
-    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
+    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE, LAG)
     ear.listen_for(grammars[0])
     found = []
     sound = sound_of(rows, hum)
@@ -192,7 +196,9 @@ def test_endless_talk_is_refused_once_and_then_heard_again() -> None:
 
 def test_sound_after_a_gap_is_a_new_stream() -> None:
     """What was being said when the sound broke off is not joined to what comes later."""
-    ear = BuiltInEar(WrittenModel(np.array(quiet(0.4) + say("battery") + quiet(3.0))), CONFIDENCE)
+    ear = BuiltInEar(
+        WrittenModel(np.array(quiet(0.4) + say("battery") + quiet(3.0))), CONFIDENCE, LAG
+    )
     ear.listen_for(ANSWERS)
     events = list(ear.hear(AudioBlock(np.zeros(ROW * 20, np.float32), 16_000, 0.0)))
     events += ear.hear(AudioBlock(np.zeros(ROW, np.float32), 16_000, 30.0))
@@ -205,7 +211,7 @@ def test_blocks_of_any_size_give_the_same_events() -> None:
     """20 ms or half a second at a time: the same words at the same times."""
     rows = quiet(0.4) + say("checked") + quiet(1.0) + say("two five") + quiet(1.2)
     expected = [event for _, event in hear(rows, ANSWERS)]
-    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE)
+    ear = BuiltInEar(WrittenModel(np.array(rows)), CONFIDENCE, LAG)
     ear.listen_for(ANSWERS)
     actual = []
     sound = sound_of(rows)
@@ -217,6 +223,6 @@ def test_blocks_of_any_size_give_the_same_events() -> None:
 
 def test_typed_words_are_not_for_this_ear() -> None:
     """A line of text is nothing that could be heard."""
-    ear = BuiltInEar(WrittenModel(np.array(quiet(1.0))), CONFIDENCE)
+    ear = BuiltInEar(WrittenModel(np.array(quiet(1.0))), CONFIDENCE, LAG)
 
     assert list(ear.hear("checked")) == []

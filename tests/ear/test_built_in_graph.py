@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 from num2words import num2words
 
-from callout.ear.built_in.grammar_machine import GrammarMachine, forget
+from callout.ear.built_in.grammar_machine import GrammarMachine, forget, get_ready, kept_parts
 from callout.ear.built_in.number_graph import add_number
 from callout.ear.built_in.pronunciations import PHONES, pronunciations
-from callout.ear.built_in.word_graph import ROOT, WordGraph
+from callout.ear.built_in.word_graph import ROOT, After, WordGraph
 from callout.words.jsgf import samples
 from callout.words.normal import normalise
 from callout.words.phrases import Grammar, NumberSlot, Phrase
@@ -142,3 +142,29 @@ def test_any_word_an_owner_invents_gets_phones(word: str) -> None:
 
     assert ways
     assert all(way and set(way) <= set(PHONES) for way in ways)
+
+
+def test_a_phrase_with_which_another_begins_may_go_on() -> None:
+    """ "stand" waits where "stand by" counts, and "correction" where a number may follow it."""
+    slot = NumberSlot("value", Decimal(0), Decimal(9), before="correction")
+    texts = ("stand", "stand by", "standing", "correction", "checked")
+    machine = GrammarMachine(Grammar(1, tuple(Phrase(t, t) for t in texts), (slot,)))
+    lasts = {}
+    for state, node in zip(machine.machine.finals, machine.machine.final_nodes, strict=True):
+        if machine.machine.ends_word[state] >= 0:
+            word = machine.machine.word_arcs[machine.machine.ends_word[state]].word
+            lasts.setdefault(word, set()).add(machine.after(int(node)))
+
+    assert lasts["stand"] == lasts["correction"] == {After.MORE}
+    assert lasts["by"] == lasts["standing"] == lasts["checked"] == {After.NOTHING}
+
+
+def test_what_was_made_ready_is_not_compiled_again() -> None:
+    """A grammar of parts that are ready leaves the machines of phrases and numbers as they are."""
+    grammar = Grammar(1, (Phrase("full and free", "a"),), (SLOTS["volts"],))
+    forget()
+    get_ready([grammar])
+    parts = kept_parts()
+    GrammarMachine(Grammar(2, (Phrase("full and free", "b", 0.9),), (SLOTS["volts"],)))
+
+    assert kept_parts() == parts == (1, 1)

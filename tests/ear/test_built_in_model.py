@@ -11,7 +11,7 @@ from callout.ear.built_in.ear import open_built_in
 from callout.ear.built_in.place import model_folder
 from callout.ear.problems import ModelProblem
 
-FILES = ("ear.onnx", "ear.json", "confidence.json")
+FILES = ("ear.onnx", "ear.json", "confidence.json", "lateness.json")
 
 
 @pytest.fixture

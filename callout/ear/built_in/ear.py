@@ -25,7 +25,8 @@ from callout.ear.built_in.adapter import Adapter
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.headset import CHANGED, Colour, Listening
 from callout.ear.built_in.judging import Confidence
-from callout.ear.built_in.loudness import LATE, ROW, Loudness
+from callout.ear.built_in.lag import Lag
+from callout.ear.built_in.loudness import ROW, Loudness
 from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.utterance import Utterance, Verdict, speech
 from callout.ear.problems import ModelProblem
@@ -61,11 +62,13 @@ class BuiltInEar:
         self,
         model: AcousticModel,
         confidence: Confidence,
+        lag: Lag,
         watch: Callable[[hearing.Heard], None] | None = None,
     ) -> None:
         """Listen with a model that is open; `watch` is told of every utterance in full."""
         dictionary()  # read now, so that the first grammar does not wait for it
         self.confidence = confidence
+        self._lag = lag
         self._stream = model.stream()
         self._watch = watch
         self._adapter: Adapter | None = None
@@ -144,7 +147,7 @@ class BuiltInEar:
         self._utterance: Utterance | None = None
         self._first_row = 0
         self._talk_ended = -hearing.AMID_TALK
-        self._loudness = Loudness()
+        self._loudness = Loudness(self._lag)
 
     def _rows_came(self, rows: Floats) -> list[Heard | NotUnderstood]:
         events: list[Heard | NotUnderstood] = []
@@ -160,11 +163,12 @@ class BuiltInEar:
                 return []
             self._first_row = self._row + 1 - len(self._before)
             self._utterance = Utterance(
-                self._grammar_at(self._row - LATE),
+                self._grammar_at(self._row - self._lag.late),
                 self._confidence_now(),
                 self._before,
                 self._loudness,
                 self._first_row,
+                self._lag,
             )
             return []
         heard = self._utterance.push(row)
@@ -197,7 +201,8 @@ class BuiltInEar:
             return []  # a click: nothing was said
         text = heard.judgement.text if heard.judgement else ""
         certainty = heard.judgement.certainty if heard.judgement else 0.0
-        times = (self._time(heard.first - LATE), self._time(heard.last + 1 - LATE))
+        late = self._lag.late
+        times = (self._time(heard.first - late), self._time(heard.last + 1 - late))
         if heard.verdict is Verdict.ACCEPTED:
             return [Heard(text, certainty, grammar.serial, *times, self.name)]
         why = heard.verdict.value
@@ -212,7 +217,8 @@ def open_built_in(folder: Path | None = None) -> BuiltInEar:
     """Open the built-in model, or that in `folder`.  Raises ModelProblem with one sentence."""
     there = folder or model_folder()
     try:
-        return BuiltInEar(AcousticModel(there), Confidence.read(there / "confidence.json"))
+        confidence = Confidence.read(there / "confidence.json")
+        return BuiltInEar(AcousticModel(there), confidence, Lag.read(there))
     except ImportError as problem:
         raise ModelProblem(
             f"The built-in ear needs onnxruntime ({problem}): pip install onnxruntime"

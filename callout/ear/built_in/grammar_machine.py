@@ -1,4 +1,4 @@
-"""The grammar that counts now, compiled once and kept.
+"""The grammar that counts now: its parts compiled once and kept, and joined when it comes.
 
 Rule of this file: what a text means is asked of callout.words and nobody else.
 Two grammars that differ only in serial, meanings or thresholds share a machine.
@@ -6,8 +6,11 @@ Two grammars that differ only in serial, meanings or thresholds share a machine.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from callout.ear.built_in.joined import join
 from callout.ear.built_in.machine import Machine, compile_graph
 from callout.ear.built_in.number_graph import add_number
 from callout.ear.built_in.pronunciations import prepare
@@ -17,7 +20,9 @@ from callout.words.phrases import Grammar, NumberSlot
 from callout.words.understand import Match, understand
 
 KEPT = 64
-"""So many machines are kept: a list's items come again and again."""
+"""So many grammars, and so many numbers, are kept: a list's items come again and again."""
+PHRASES_KEPT = 4096
+"""So many phrases are kept: more than an aircraft has."""
 
 
 class GrammarMachine:
@@ -56,19 +61,88 @@ class GrammarMachine:
         return self._after[node]
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One phrase or one number slot, compiled.
+
+    Fields:
+        after: what may follow at the nodes where it can end, all else left aside
+        nodes: how many its word graph has
+        last: node at which a phrase ends
+    """
+
+    machine: Machine
+    after: dict[int, After]
+    nodes: int
+    last: int = 0
+
+
+@lru_cache(maxsize=PHRASES_KEPT)
+def _phrase(text: str) -> _Part:
+    graph = WordGraph()
+    last = graph.add(text)
+    graph.ends.add(last)
+    return _Part(compile_graph(graph), graph.leads_on(), graph.nodes, last)
+
+
+@lru_cache(maxsize=KEPT)
+def _number(slot: NumberSlot) -> _Part:
+    graph = WordGraph()
+    add_number(graph, slot)
+    prepare(arc.word for arc in graph.arcs)
+    return _Part(compile_graph(graph), graph.leads_on(), graph.nodes)
+
+
+def _bare(slot: NumberSlot) -> NumberSlot:
+    """What makes the machine of a slot, and nothing else."""
+    return replace(slot, means="", certainty=0.0)
+
+
 @lru_cache(maxsize=KEPT)
 def _compiled(
     texts: tuple[str, ...], numbers: tuple[NumberSlot, ...]
 ) -> tuple[Machine, dict[int, After]]:
-    graph = WordGraph()
+    prepare(word for text in texts for word in text.split())
+    parts = [*(_phrase(text) for text in texts), *(_number(_bare(slot)) for slot in numbers)]
+    if not parts:
+        return compile_graph(WordGraph()), {}
+    goes_on = _beginnings(texts, numbers)
+    after: dict[int, After] = {}
+    first = 0
+    for place, part in enumerate(parts):
+        after |= {first + node: what for node, what in part.after.items()}
+        if place < len(texts) and texts[place] in goes_on:
+            after[first + part.last] = After.MORE
+        first += part.nodes
+    return join([part.machine for part in parts], [part.nodes for part in parts]), after
+
+
+def _beginnings(texts: Sequence[str], numbers: Sequence[NumberSlot]) -> set[str]:
+    """Every text with which a longer one begins."""
+    found = {slot.before for slot in numbers}
+    for text in (*texts, *found):
+        words = text.split()
+        found |= {" ".join(words[:count]) for count in range(1, len(words))}
+    return found
+
+
+def get_ready(grammars: Iterable[Grammar]) -> None:
+    """Compile what these grammars are made of, so that none of them is waited for later."""
+    kept = list(grammars)
+    texts = {phrase.text for grammar in kept for phrase in grammar.phrases}
+    prepare(word for text in texts for word in text.split())
     for text in texts:
-        graph.ends.add(graph.add(text))
-    for slot in numbers:
-        add_number(graph, slot)
-    prepare(arc.word for arc in graph.arcs)
-    return compile_graph(graph), graph.leads_on()
+        _phrase(text)
+    for slot in {_bare(slot) for grammar in kept for slot in grammar.numbers}:
+        _number(slot)
+
+
+def kept_parts() -> tuple[int, int]:
+    """How many phrases and how many numbers are compiled and kept."""
+    return _phrase.cache_info().currsize, _number.cache_info().currsize
 
 
 def forget() -> None:
     """Drop the machines that are kept."""
-    _compiled.cache_clear()
+    for kept in (_compiled, _phrase, _number):
+        kept.cache_clear()

@@ -7,10 +7,13 @@ word in the middle of talk is told from one that stands by itself.
 
 from __future__ import annotations
 
+from enum import Enum
+
 import numpy as np
 from numpy.typing import NDArray
 
 from callout.ear.acoustic import STEP_SECONDS
+from callout.ear.built_in.lag import Lag
 
 ROW = round(STEP_SECONDS * 16_000)
 """Samples of one row."""
@@ -22,20 +25,31 @@ NEAR, FAR = 3, 11
 """Surroundings: from so many to so many rows away (0.12 to 0.44 s)."""
 MOST = 15.0
 """Standing out by more decibels than this says no more."""
-AHEAD = 6
-"""The sound is known for so many rows beyond the newest row of the model."""
-LATE = 4
-"""The model shows a phone so many rows (160 ms) after it sounded: median over clean words of
-the last row with a phone less the last row within 15 dB of the loudest (models/lateness.py).
+QUIET = 6.0
+"""It is quiet after a word when all that follows is so many decibels below it."""
+HUM, FAINT = 6.0, 20.0
+"""It is silent when that is also no more than HUM above the hum of the surroundings, or FAINT
+below the word (dB): the soft beginning of a next digit is louder than either.
 """
+HUM_ROWS = 100
+"""The hum is the fifth part from below of so many rows (4 s)."""
 FEW = 2
 """With fewer rows of surroundings nothing can be said."""
+
+
+class Quiet(Enum):
+    """What is known of the sound after a word."""
+
+    NO = "as loud as the word, or not heard yet"
+    LOWER = "well below the word"
+    SILENT = "nobody speaks"
 
 
 class Loudness:
     """Power of each row of a stream, in order."""
 
-    def __init__(self) -> None:
+    def __init__(self, lag: Lag) -> None:
+        self._late = lag.late
         self._left = np.zeros(0, np.float32)
         self._powers: list[float] = []
         self._first = 0
@@ -51,24 +65,30 @@ class Loudness:
             self._first += len(self._powers) - KEPT
             self._powers = self._powers[-KEPT:]
 
-    def quiet_after(self, first: int, last: int, newest: int) -> float:
-        """How far a word (as in stands_out) is above the loudest row after it, in dB, 0 or more."""
-        word = self._mean(first - LATE - 1, last - LATE + 1)
-        begin, end = last - LATE + NEAR - self._first, newest + 1 - self._first
-        after = self._powers[max(0, begin) : max(0, end)]
-        if word is None or len(after) < end - begin:
-            return 0.0  # not heard yet: not known to be quiet
-        return max(0.0, float(10 * np.log10(word / max(after))))
+    def after(self, first: int, last: int, newest: int) -> Quiet:
+        """How quiet it is from a word (as in stands_out) to the newest row."""
+        word = self._mean(first - self._late - 1, last - self._late + 1)
+        begin = max(0, last - self._late + NEAR - self._first)
+        end = max(0, newest + 1 - self._first)
+        after = self._powers[begin:end]
+        if word is None or not after or end > len(self._powers):
+            return Quiet.NO  # not heard yet: not known to be quiet
+        loudest = 10 * np.log10(max(after))
+        below = 10 * np.log10(word) - loudest
+        if below < QUIET:
+            return Quiet.NO
+        hum = 10 * np.log10(np.quantile(self._powers[max(0, end - HUM_ROWS) : end], 0.2))
+        return Quiet.SILENT if below >= FAINT or loudest <= hum + HUM else Quiet.LOWER
 
     def stands_out(self, first: int, last: int, newest: int) -> tuple[float, float]:
         """How far a word is above what is before and after it (dB, 0 .. MOST).
 
-        Its phones showed at rows first .. last; what sounded LATE earlier is
+        Its phones showed at rows first .. last; what sounded `late` rows earlier is
         looked at. Rows after `newest` are not looked at, so that the answer does not hang on
         how the sound was cut into blocks. Where nothing is known of one side,
         MOST: silence is assumed.
         """
-        first, last = first - LATE, last - LATE
+        first, last = first - self._late, last - self._late
         word = self._mean(first - 1, last + 1)
         before = self._mean(first - FAR, first - NEAR + 1)
         after = self._mean(last + NEAR, min(last + FAR, newest + 1))

@@ -18,8 +18,10 @@ Floats = NDArray[np.float32]
 
 NEVER = np.float32(-1e30)
 """Score of what cannot be; finite, so that sums of two stay comparable."""
-NOISE_PRICE = 3.0
-"""What a row of stray sound before or after the words costs (natural logarithm)."""
+NOISE_PRICE = 8.0
+"""What a row of stray sound before or after the words costs (natural logarithm). At 3 a badly
+spoken digit was cheaper as noise, and "four five" was heard as "five".
+"""
 TRIES = 24
 """So many word arcs are looked at for runners-up."""
 WORTH = 30.0
@@ -173,16 +175,16 @@ class TokenPassing:
     def _path(self, states: list[int]) -> Path:
         machine = self._machine
         words: list[tuple[str, int, int]] = []
-        node, before, price = 0, -1, 0.0
+        before, price = -1, 0.0
         for row, state in enumerate(states):
             if machine.begins_word[state] >= 0 and state != before:
                 arc = machine.word_arcs[machine.begins_word[state]]
                 words.append((arc.word, row, row))
-                node = arc.end
                 price += arc.price
             if words and machine.emits[state] not in (BLANK, NOISE):
                 words[-1] = (*words[-1][:2], row)
             before = state
         emitted = sum(float(self._emitted[row][state]) for row, state in enumerate(states))
         text = " ".join(word for word, _, _ in words)
+        node = int(machine.final_nodes[np.flatnonzero(machine.finals == states[-1])[0]])
         return Path(text, node, emitted - price, price, tuple(states), tuple(words))

@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence, Judgement, judge
-from callout.ear.built_in.loudness import AHEAD, Loudness
+from callout.ear.built_in.lag import Lag
+from callout.ear.built_in.loudness import Loudness, Quiet
 from callout.ear.built_in.machine import BLANK
 from callout.ear.built_in.passing import TokenPassing
 from callout.ear.built_in.word_graph import After
@@ -40,16 +41,14 @@ PAUSE = _rows(0.55)
 """Silence after which an utterance is over in any case."""
 PATIENCE = {After.NOTHING: _rows(0.28), After.UNIT: _rows(0.32), After.MORE: PAUSE}
 """Rows without speech before a complete text is taken, by what may follow it."""
-PATIENCE_IF_QUIET = {After.NOTHING: 1, After.UNIT: 3, After.MORE: 5}
-"""The same when the sound after the word is QUIET: it is heard AHEAD of the rows, and they are
-LATE, so that 1 row means 0.44 s of silence after the word, and 5 rows mean 0.60 s.
+SILENCE = {After.NOTHING: 0.0, After.UNIT: 0.52, After.MORE: 0.60}
+"""Silence (s) after the word that is enough where nobody speaks after it: the sound is known
+further than the rows. A text that cannot go on is taken one row after its last phone.
 """
 EARLY = 0.6
 """Before the pause is over nothing less certain is taken, however little is asked for: half
 a word may be a word.
 """
-QUIET = 6.0
-"""The word is so many decibels above what follows it."""
 LONGEST = _rows(9.0)
 """What is longer is talk and no answer."""
 ALIVE = 6.0
@@ -120,12 +119,14 @@ class Utterance:
         before: Floats,
         loudness: Loudness,
         first_row: int,
+        lag: Lag,
     ) -> None:
         """Begin with the rows `before`, the last of which is the first row of speech.
 
         `first_row` is the place of the first of them in the stream that `loudness` hears.
         """
         self._loudness = loudness
+        self._lag = lag
         self._first_row = first_row
         self.grammar = grammar
         self._confidence = confidence
@@ -191,14 +192,16 @@ class Utterance:
 
     def _in_stream(self, first: int, last: int) -> tuple[int, int, int]:
         """Two rows of this utterance and the newest row of sound, as places in the stream."""
-        newest = self._length - 1 + AHEAD
+        newest = self._length - 1 + self._lag.ahead
         return self._first_row + first, self._first_row + last, self._first_row + newest
 
     def _patience(self, node: int) -> int:
         """Rows to wait when a text ends at this node of the word graph."""
-        after = self._loudness.quiet_after(*self._in_stream(self._first, self._last))
-        waits = PATIENCE_IF_QUIET if after >= QUIET else PATIENCE
-        return waits[self.grammar.after(node)]
+        after = self.grammar.after(node)
+        quiet = self._loudness.after(*self._in_stream(self._first, self._last))
+        if quiet is Quiet.NO or (quiet is Quiet.LOWER and after is not After.NOTHING):
+            return PATIENCE[after]
+        return max(1, _rows(SILENCE[after]) - self._lag.heard)
 
     def _judged(self) -> Heard:
         judgement: Judgement | None = None
