@@ -133,6 +133,7 @@ def accept_value(turn: Turn, value: Decimal) -> None:
     assert gauge is not None
     if rundown_fire.called_out(turn, gauge.id, value):
         return
+    turn.called = (gauge.id, value)
     duties.called_out(turn, gauge.id, value)
     verdict = judge(gauge, turn.checklist.engine_state, value, wanted_band(item))
     if verdict.level in (Level.OUTSIDE, Level.NEVER):

@@ -14,8 +14,13 @@ from callout.words.phrases import Grammar
 
 
 class Priority(IntEnum):
-    """One voice at a time; the lower number goes first."""
+    """One voice at a time; the lower number goes first.
 
+    ABORT is the first call of a procedure that cannot wait: it cuts even a warning,
+    which is said again after it.
+    """
+
+    ABORT = -1
     WARNING = 0
     CAUTION = 1
     PROCEDURE = 2

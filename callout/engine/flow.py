@@ -83,7 +83,8 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
         aside=None,
     )
     turn.record("list opened", list_id, title=checklist.title)
-    turn.say(wording.sentence(checklist.title))
+    if not turn.lead:
+        turn.say(wording.sentence(checklist.title))
     if gated:
         counters_session.remind(turn, checklist)
     marks.prepare_choices(turn, checklist)

@@ -19,6 +19,7 @@ from callout.checklist.model import (
     ListKind,
     ReadValue,
 )
+from callout.engine import watch_words
 from callout.engine.duties_times import beside
 from callout.engine.rules import RULES, State, Trigger
 from callout.engine.state import SessionState, current
@@ -58,6 +59,7 @@ def _phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
         for form in WARNING_ANSWERS:
             yield Phrase(form.text, WARNING_ANSWER, aircraft.settings.killer_certainty)
     yield from _item_phrases(aircraft, state)
+    yield from watch_words.phrases(aircraft, state)
     yield from _correction_phrases(aircraft, state)
     for words, what in beside(aircraft, state.beside):
         yield Phrase(normalise(words), f"beside:{what}", aircraft.settings.killer_certainty)
@@ -100,10 +102,15 @@ def _item_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
     if isinstance(task, Ask):
         for answer in task.answers:
             yield Phrase(normalise(answer), f"answer:{task.answers[0]}", sure)
+    if isinstance(task, Await):
+        for answer in task.said:
+            yield Phrase(normalise(answer), f"answer:{task.said[0]}", sure)
     if isinstance(task, Choose):
         for option in task.options:
             for answer in option.answers:
                 yield Phrase(normalise(answer), f"option:{option.id}", sure)
+    # Before the wrong answers: one of them may be what shows that a start has failed.
+    yield from watch_words.phrases(aircraft, state)
     for text in refused_words(task):
         yield Phrase(text, f"wrong:{text}", aircraft.settings.certainty)
 
@@ -115,11 +122,13 @@ def refused_words(task: object) -> tuple[str, ...]:
 
 
 def _slots(aircraft: Aircraft, state: SessionState) -> Iterator[NumberSlot]:
+    gauge = None
     if asks_item(state):
         item = current(aircraft, state)[1]
         gauge = gauge_of(aircraft, item)
         if gauge is not None:
             yield slot(gauge, "value", certainty_for(aircraft, item))
+    yield from watch_words.slots(aircraft, state, bare=gauge is None)
     last = last_item(aircraft, state)
     gauge = gauge_of(aircraft, last) if last is not None else None
     if last is not None and gauge is not None:

@@ -105,6 +105,11 @@ class Trigger(Enum):
     DUTY_DUE = "call of the cool-down or of a counter"
     RESIDUAL_FIRE = "fire after fuel off"
     WHAT_COUNTS = "what counts"
+    START_SAID = "words about the start"
+    START_VALUE = "value called in the start"
+    START_UNCLEAR = "value called in the start, not clear"
+    START_DUE = "time limit of the start"
+    START_FAULT = "start to be broken off"
     NOTHING = "time passed"
 
 
@@ -162,6 +167,11 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.BESIDE: _rule("heard_beside"),
         T.DUTY_DUE: _rule("duty_due"),
         T.RESIDUAL_FIRE: _rule("residual_fire", INTO_LIST),
+        T.START_SAID: _rule("start_said"),
+        T.START_VALUE: _rule("start_value", ITEM_STATES, S.REVIEWING, S.READY, S.ENDED),
+        T.START_UNCLEAR: _rule("start_unclear"),
+        T.START_DUE: _rule("start_due"),
+        T.START_FAULT: _rule("start_fault", INTO_LIST, S.REVIEWING),
         T.MARK: _rule("say_mark"),
         T.TIME_DONE: _rule("note_time_done"),
         T.ROGER: _rule("acknowledge"),

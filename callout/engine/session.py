@@ -27,6 +27,8 @@ from callout.engine import (
     sensing,
     sensors,
     timers,
+    watch,
+    watch_calls,
 )
 from callout.engine.effects import Effect, Listen, Record
 from callout.engine.events import Event, Heard, Reading, SpeechEnded
@@ -41,7 +43,7 @@ QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT, Trigger.WHAT_COUNTS})
 
 #: Fields of the state that no grammar is made of: a reading that moves only these,
 #: a hundred times a second, need not have the grammar made anew.
-UNHEARD = frozenset({"now", "held_since", "alerts", "next_say", "duties"})
+UNHEARD = frozenset({"now", "held_since", "alerts", "next_say", "duties", "watch"})
 
 Action = Callable[[Turn], None]
 
@@ -60,6 +62,8 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     alerts,
     duties,
     rundown_fire,
+    watch,
+    watch_calls,
 )
 """Where the actions that rules.py names are looked up, in this order."""
 
@@ -107,6 +111,7 @@ def step(
     ACTIONS[rule.action](turn)
     duties.end_step(turn)
     _obey(rule, before, turn)
+    _watch_start(turn)
     _listen(turn)
     return turn.finish()
 
@@ -136,6 +141,18 @@ def _obey(rule: Rule, before: State, turn: Turn) -> None:
     after = turn.state.mode
     if after is not before and after not in rule.to:
         raise BrokenRuleError(f"{rule.action}: {before.value} -> {after.value} is not in its rule")
+
+
+def _watch_start(turn: Turn) -> None:
+    """A fault of the start breaks in by the rule of the state that the event led to."""
+    fault = watch.follow(turn)
+    rule = rule_for(turn.state.mode, Trigger.START_FAULT)
+    if fault is None or rule is None:
+        return
+    turn.input = Input(Trigger.START_FAULT, argument=fault.id)
+    before = turn.state.mode
+    ACTIONS[rule.action](turn)
+    _obey(rule, before, turn)
 
 
 def _listen(turn: Turn) -> None:

@@ -13,6 +13,7 @@ from enum import Enum
 from callout.checklist.model import Aircraft, CheckList, GoTo, Item
 from callout.engine.duties_state import Duties
 from callout.engine.rules import State
+from callout.engine.watch_state import WAITING, Watch
 from callout.words.phrases import Grammar
 
 
@@ -179,6 +180,10 @@ class SessionState:
     wanted: str = ""
     #: counts, cool-down and run-down
     duties: Duties = field(default_factory=Duties)
+    #: the watch over the start that runs or was run last
+    watch: Watch | None = None
+    #: its phase while it runs, of which the grammar is made
+    watched: int = WAITING
     #: what of them may be said at any time ("power", "standstill")
     beside: tuple[str, ...] = ()
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from enum import Enum
 
 from callout.checklist.model import Aircraft, Wait
-from callout.engine import duties_times
+from callout.engine import duties_times, watch_times
 from callout.engine.rules import State
 from callout.engine.state import SessionState, Timer, current
 
@@ -24,6 +24,7 @@ class Due(Enum):
     WAIT = "end of a timed wait"
     LIMIT = "time limit of a condition"
     ALERT = "a warning is to be said again"
+    START = "a time limit of the watch over a start"
     DUTY = "a call of the cool-down or of a counter"
 
 
@@ -43,6 +44,8 @@ def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]
         found += _timer_deadlines(aircraft, state, state.timer)
     if state.mode is not State.ENDED:
         found += [(one.due, Due.ALERT) for one in state.alerts if one.due is not None]
+        start = watch_times.deadline(aircraft, state)
+        found += [(start, Due.START)] if start is not None else []
     return sorted(found, key=lambda pair: pair[0])
 
 

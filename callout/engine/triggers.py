@@ -35,6 +35,7 @@ DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
         Due.LIMIT: Trigger.TIME_MISSED,
         Due.DUTY: Trigger.DUTY_DUE,
         Due.ALERT: Trigger.ALERT_DUE,
+        Due.START: Trigger.START_DUE,
     }
 )
 
@@ -72,6 +73,7 @@ MEANINGS: Mapping[str, Trigger] = MappingProxyType(
         "end": Trigger.END_SESSION,
         "beside": Trigger.BESIDE,
         "roger": Trigger.ROGER,
+        "start": Trigger.START_SAID,
     }
 )
 """First part of a phrase's meaning -> trigger; the rest is the argument."""
@@ -128,7 +130,7 @@ def _heard(state: SessionState, event: ev.Heard) -> Input:
 
 def _always(match: Match | None) -> bool:
     always = {WARNING_ANSWER, *(f"word:{word.name}" for word in ALWAYS_HEARD)}
-    return match is not None and match.means in always
+    return match is not None and (match.means in always or match.means.startswith("start"))
 
 
 def _meaning(match: Match, text: str) -> Input:
@@ -141,4 +143,8 @@ def _meaning(match: Match, text: str) -> Input:
     if kind == "correct value":
         doubtful = match.numbers.outcome is Outcome.CONFIRM
         return Input(Trigger.CORRECT_VALUE, text, argument, values, doubtful)
+    if kind == "start value":
+        clear = match.numbers.outcome is Outcome.ONE
+        kind_of = Trigger.START_VALUE if clear else Trigger.START_UNCLEAR
+        return Input(kind_of, text, argument, values)
     return Input(NUMBER_TRIGGERS[match.numbers.outcome], text, argument, values)

@@ -7,6 +7,7 @@ in the engine. Actions change the state through it and speak through it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any
 
 from callout.checklist.model import Aircraft, CheckList, Item
@@ -52,6 +53,11 @@ class Turn:
     event: Event
     input: Input
     effects: list[Effect] = field(default_factory=list)
+    #: value of a gauge that the pilot gave in this step, and words about a start
+    called: tuple[str, Decimal | None] = ("", None)
+    words: str = ""
+    #: said in one breath with the next prompt, before all else that is said
+    lead: str = ""
     #: how many of the effects duties.py has looked at
     followed: int = 0
     #: names of the fields of the state that were set in this step
@@ -138,7 +144,9 @@ class Turn:
 
     def ask(self, prompt: str, *, again: bool = False) -> None:
         """Say the sentence that an answer is due to, and give time for it."""
-        number = self.say(prompt, about=PROMPT)
+        lead, self.lead = self.lead, ""
+        priority = Priority.ABORT if lead else Priority.PROCEDURE
+        number = self.say(f"{lead} {prompt}".strip(), priority, about=PROMPT)
         self.set(
             prompt=prompt,
             prompt_say=number,

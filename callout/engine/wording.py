@@ -96,7 +96,8 @@ def answer_wanted(aircraft: Aircraft, item: Item) -> str:
         return f"the value of {gauge.call}, {band(aircraft, gauge, task.accept)}"
     if isinstance(task, Await):
         gauge = aircraft.gauge(task.condition.gauge)
-        return f"the value of {gauge.call}, {band(aircraft, gauge, task.condition.band)}"
+        value = f"the value of {gauge.call}, {band(aircraft, gauge, task.condition.band)}"
+        return ", or ".join((value, *task.said))
     if isinstance(task, Wait):
         return f"nothing: {say_duration(task.seconds)}"
     return "nothing"
@@ -182,6 +183,14 @@ def calls(aircraft: Aircraft) -> Iterator[str]:
                 yield sentence(item.why)
         yield complete(checklist)
         yield next_list(checklist)
+    for fault in aircraft.start_watch.faults if aircraft.start_watch else ():
+        first = next(aircraft.list(fault.abort).items())
+        yield f"{abort_call(fault.call)} {prompt(aircraft, first)}"
+
+
+def abort_call(call: str) -> str:
+    """What is wrong and what that means, before the first item of the list for it."""
+    return sentence(f"{call}. Abort")
 
 
 def time_left(seconds: float) -> str:

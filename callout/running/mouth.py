@@ -106,9 +106,10 @@ class Mouth:
 
     def stop(self, now: float, about: str = "", *, waiting_only: bool = False) -> None:
         """Cut and drop what is about this; with "" all that is no warning and no caution."""
+        held = (Priority.WARNING, Priority.CAUTION)
 
         def stale(say: Say) -> bool:
-            return say.about == about if about else say.priority > Priority.CAUTION
+            return say.about == about if about else say.priority not in held
 
         self._waiting = [one for one in self._waiting if not stale(one.say)]
         if self._now is not None and not waiting_only and stale(self._now.say):
@@ -142,7 +143,7 @@ class Mouth:
         if cut is None or cut.say.priority <= priority:
             return
         remark = cut.say.priority is Priority.REMARK and priority is Priority.CAUTION
-        if priority is Priority.WARNING or remark:
+        if priority <= Priority.WARNING or remark:
             self._output.cut(now)
             self._now, self._free_at = None, now
             if not any(one.say.about == cut.say.about != "" for one in self._waiting):

@@ -14,6 +14,7 @@ EXHAUST = "exhaust-temperature"
 ROTOR_SPEED = "rotor-speed"
 VOLTAGE = "battery-voltage"
 STARTER_CURRENT = "starter-current"
+STARTER_LIGHT = "starter-light"
 OIL_PRESSURE = "oil-pressure"
 OIL_TEMPERATURE = "oil-temperature"
 FUEL = "fuel-quantity"
@@ -24,6 +25,7 @@ UNITS = {
     ROTOR_SPEED: "%",
     VOLTAGE: "V",
     STARTER_CURRENT: "A",
+    STARTER_LIGHT: "1",
     OIL_PRESSURE: "bar",
     OIL_TEMPERATURE: "degC",
     FUEL: "l",
@@ -39,6 +41,7 @@ def readings(machine: Machine, state: State) -> dict[str, float]:
         ROTOR_SPEED: 100.0 * state.rotor_speed / p.rotor.full_speed,
         VOLTAGE: state.volts,
         STARTER_CURRENT: state.amps,
+        STARTER_LIGHT: 1.0 if state.meshed else 0.0,
         OIL_PRESSURE: state.oil_pressure,
         OIL_TEMPERATURE: state.oil - ZERO_C,
         FUEL: state.fuel / p.fuel.density,
