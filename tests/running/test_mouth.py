@@ -84,8 +84,8 @@ def test_what_waits_is_said_in_the_order_of_its_urgency():
 CUTS = {(W, C), (W, P), (W, R), (C, R)}
 
 
-@pytest.mark.parametrize("new", Priority)
-@pytest.mark.parametrize("old", Priority)
+@pytest.mark.parametrize("new", [W, C, P, R])
+@pytest.mark.parametrize("old", [W, C, P, R])
 def test_a_warning_cuts_what_is_less_and_a_caution_cuts_a_remark(new: Priority, old: Priority):
     heard, mouth = stage()
     mouth.say(Say(1, "old", old), 0.0)
