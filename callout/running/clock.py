@@ -8,6 +8,8 @@ while the machine sleeps.
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
@@ -28,21 +30,41 @@ class SessionClock(Protocol):
         """The moment `now` on every clock."""
 
 
+@dataclass(frozen=True, slots=True)
+class System:
+    """The clocks of the machine; in tests, those of an invented one.
+
+    Fields:
+        boot: seconds that go on through suspend where the system has such a clock
+        wall: the time of day, UTC
+        boot_id: which start of the machine it is; "" where that is not told
+    """
+
+    boot: Callable[[], float]
+    wall: Callable[[], datetime]
+    boot_id: Callable[[], str]
+
+
 class RealClock:
     """Session time as the world's, suspend included where the system says so."""
 
-    def __init__(self, starts_at: float = 0.0) -> None:
-        self._zero = boot_seconds() - starts_at
-        self._boot_id = boot_id()
+    def __init__(self, starts_at: float = 0.0, system: System | None = None) -> None:
+        self._system = system or MACHINE
+        self._zero = self._system.boot() - starts_at
+        self._boot_id = self._system.boot_id()
 
     def now(self) -> float:
         """Session seconds."""
-        return boot_seconds() - self._zero
+        return self._system.boot() - self._zero
 
     def stamp(self, now: float) -> Stamp:
-        """Now on every clock."""
-        wall = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        return Stamp(now, wall, boot_seconds(), self._boot_id)
+        """The moment `now` on every clock: of it, not of when it is written down."""
+        wall = self._system.wall().isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        return Stamp(now, wall, self._zero + now, self._boot_id)
+
+    def put_to(self, seconds: float) -> None:
+        """It is `seconds` where it stood at 0: the session began that much earlier."""
+        self._zero -= seconds
 
 
 class RecordingClock:
@@ -81,3 +103,7 @@ def boot_id() -> str:
         return _BOOT_ID.read_text(encoding="ascii").strip()
     except OSError:
         return ""
+
+
+MACHINE = System(boot_seconds, lambda: datetime.now(UTC), boot_id)
+"""The machine that runs this program."""
