@@ -23,7 +23,7 @@ from callout.engine.effects import (
     ToneKind,
 )
 from callout.engine.events import Event
-from callout.engine.state import Mark, Progress, SessionState, Status, current
+from callout.engine.state import Mark, Progress, SessionState, Status, changed, current
 from callout.engine.triggers import Input
 
 #: Seconds a sentence may take before its end is reported, per character and in
@@ -71,7 +71,7 @@ class Turn:
     def set(self, **changes: Any) -> None:  # noqa: ANN401  fields of SessionState
         """Change fields of the state."""
         self.touched.update(changes)
-        self.state = replace(self.state, **changes)
+        self.state = changed(self.state, changes)
 
     @property
     def run(self) -> Progress:

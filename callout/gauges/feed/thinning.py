@@ -12,21 +12,25 @@ from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 
-from callout.checklist.model import Gauge
+from callout.checklist.model import Band, Gauge, Limit
 
 OFTEN = 0.04
 """Seconds between two values of a gauge that pass nothing: a slope over a second and a
 half still has some forty of them."""
 
+SELDOM = 0.1
+"""The same for a gauge without a limit that has to do with time, or a never-exceed limit."""
+
 
 class Thinning:
     """Which values of one gauge go on."""
 
-    __slots__ = ("_marks", "_next", "_place")
+    __slots__ = ("_every", "_marks", "_next", "_place")
 
     def __init__(self, gauge: Gauge) -> None:
         figures = (number for limit in gauge.limits for number in _numbers(limit))
         self._marks = sorted({float(number) for number in figures})
+        self._every = OFTEN if any(map(_hurried, gauge.limits)) else SELDOM
         self._place = -1
         self._next = float("-inf")
 
@@ -37,8 +41,14 @@ class Thinning:
             return False
         self._place = place
         # On a grid of its own, so that the pace of the feed does not beat against it.
-        self._next = max(self._next + OFTEN, at + OFTEN / 2)
+        self._next = max(self._next + self._every, at + self._every / 2)
         return True
+
+
+def _hurried(limit: Limit) -> bool:
+    """Whether what happens within a tenth of a second matters for it."""
+    timed = (limit.transient, limit.rate_at_most, limit.fall_at_most)
+    return limit.never != Band() or any(one is not None for one in timed)
 
 
 def _numbers(thing: object) -> Iterator[Decimal]:
