@@ -2,8 +2,8 @@
 
 Rule of this file: pure; `look` makes the next memory out of the last and a sample,
 and what has to be called is in `Memory.findings`. A value passes a limit in the
-very sample that shows it (invariant 5); it is back inside when it is so by the
-gauge's jitter, or has been inside for QUIET seconds as far as samples show. So a
+very sample that shows it (invariant 5); it is back inside when it is so by twice
+the gauge's jitter, or has been inside for QUIET seconds as far as samples show. So a
 value that trembles about a limit is called once, and one that comes back again.
 """
 
@@ -18,6 +18,9 @@ from callout.engine.exposure import NONE, Exposure, Sample, exposed
 from callout.engine.limit_findings import Finding, Kind, jitter, passed
 from callout.engine.limit_slopes import QUIET, Watch
 from callout.engine.trend import LONGEST_GAP
+
+CLEAR_BY = 2
+"""So many times the jitter inside, and a value is inside again at once: no noise does that."""
 
 
 class LimitMemory(NamedTuple):
@@ -139,7 +142,7 @@ def _outside(
         return held, None
     if seen is not None and seen.outranks(held):
         return seen, None
-    if held.inside_by(value) >= jitter(gauge):
+    if held.inside_by(value) >= CLEAR_BY * jitter(gauge):
         return seen, None
     return held, at if since is None else since
 

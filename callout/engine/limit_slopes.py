@@ -65,7 +65,7 @@ def look_ahead(gauge: Gauge, limit: Limit) -> Watch | None:
     seconds = LOOK_AHEAD if limit.look_ahead is None else limit.look_ahead
     if seconds <= 0.0 or ends(limit) == (None, None):
         return None
-    return Watch(Window(seconds=seconds), LEAST_RISE * float(jitter(gauge)))
+    return Watch(Window(seconds=seconds, least=CLEAREST), LEAST_RISE * float(jitter(gauge)))
 
 
 def rates(gauge: Gauge, limit: Limit) -> Watch | None:
@@ -119,7 +119,7 @@ def _after(watch: Watch, window: Window, seen: Finding | None, at: float) -> Wat
 
 def _ahead(watch: Watch, limit: Limit, window: Window, line: Fit) -> Finding | None:
     seconds, by = window.seconds, watch.least / LEAST_RISE
-    if line.samples < CLEAREST or line.span > LOOSEST * seconds:
+    if line.span > LOOSEST * seconds:
         return None
     there = trend.ahead(window, seconds)
     if there is None or abs(line.slope) * line.span <= watch.least:

@@ -10,8 +10,9 @@ the window, each about its own mean, so that a sample costs the same at 1 and at
 100 Hz and nothing drifts over an hour; the slope is that of all samples in the
 bins, not of the bins' means.
 
-`ahead` looks ahead along the least-squares parabola through the bins' means: what
-lights up or spins up bends away from a straight line long before it gets there.
+`ahead` looks ahead at the rate at the end of a least-squares parabola through the
+bins' means, and less far where that bends away: what lights up or spins up leaves a
+straight line long before it gets there.
 
 A jump from one steady value to another, or a single wild sample, is no slope: a
 straight line explains at most three quarters of a jump that is sampled evenly
@@ -69,6 +70,7 @@ class Window(NamedTuple):
         latest: time of the latest sample (s)
         seconds: see SECONDS
         longest_gap: see LONGEST_GAP
+        least: see LEAST
     """
 
     bins: tuple[Bin, ...] = ()
@@ -76,6 +78,7 @@ class Window(NamedTuple):
     latest: float = -math.inf
     seconds: float = SECONDS
     longest_gap: float = LONGEST_GAP
+    least: int = LEAST
 
 
 class Fit(NamedTuple):
@@ -124,7 +127,7 @@ def add(window: Window, at: float, value: float) -> Window:
     """
     if not (math.isfinite(value) and math.isfinite(at)):
         return window
-    bins, count, latest, seconds, longest_gap = window
+    bins, count, latest, seconds, longest_gap, least = window
     if bins and abs(at - latest) > longest_gap:
         bins, count = (), 0
     elif at <= latest:
@@ -136,11 +139,11 @@ def add(window: Window, at: float, value: float) -> Window:
     count += 1
     drop = 0
     while len(bins) > drop + 1 and bins[drop + 1].began <= at - seconds:
-        if count - bins[drop].samples < LEAST:
+        if count - bins[drop].samples < least:
             break
         count -= bins[drop].samples
         drop += 1
-    return Window(bins[drop:] if drop else bins, count, at, seconds, longest_gap)
+    return Window(bins[drop:] if drop else bins, count, at, seconds, longest_gap, least)
 
 
 def _grown(old: Bin, at: float, value: float) -> Bin:
@@ -163,8 +166,8 @@ def _grown(old: Bin, at: float, value: float) -> Bin:
 
 def fit(window: Window) -> Fit | None:
     """The least-squares line; None with too few samples or over too short a time."""
-    bins, count, latest, seconds, _ = window
-    if count < LEAST or latest - bins[0].began < LEAST_SHARE * seconds:
+    bins, count, latest, seconds, _, least = window
+    if count < least or latest - bins[0].began < LEAST_SHARE * seconds:
         return None
     mean_at = mean_value = 0.0
     for one in bins:
@@ -191,13 +194,27 @@ def slope(window: Window) -> float | None:
 
 
 def ahead(window: Window, seconds: float) -> float | None:
-    """Where the values will be so many seconds after the latest sample, if they go on so.
+    """Where the values will be so many seconds after the latest sample, at the rate they have.
 
-    By the least-squares parabola through the bins' means, each with the weight of
-    its samples (at 10 Hz and a window of a second, bins are samples); if it turns
-    back before that time, where it turns. None with fewer than three bins.
+    Rate and place are those of the least-squares parabola through the bins' means,
+    each with the weight of its samples (at 10 Hz and a window of a second, bins are
+    samples). If the parabola bends away, the values go along it, at most to where it
+    turns; that they get faster still is not assumed, because every rise does so where
+    it begins. None with fewer than three bins.
     """
-    bins, _, latest, _, _ = window
+    curve = _parabola(window)
+    if curve is None:
+        return None
+    place, rate, bend = curve
+    if rate * bend >= 0.0:
+        return place + rate * seconds
+    seconds = min(seconds, rate / (-2.0 * bend))
+    return place + rate * seconds + bend * seconds * seconds
+
+
+def _parabola(window: Window) -> tuple[float, float, float] | None:
+    """Place and rate at the latest sample, and half the change of the rate per second."""
+    bins, latest = window.bins, window.latest
     if len(bins) < 3:
         return None
     weight = sum(one[1] for one in bins)
@@ -216,8 +233,5 @@ def ahead(window: Window, seconds: float) -> float | None:
     skew = s3 / s2
     bend = (sqv - skew * sv) / (s4 - skew * s3 - s2 * s2 / weight)
     steep = sv / s2
-    now = steep + bend * (2.0 * -mid - skew)  # slope at the latest sample
-    if now * bend < 0.0:
-        seconds = min(seconds, now / (-2.0 * bend))
-    x = seconds - mid
-    return mean + steep * x + bend * (x * x - skew * x - s2 / weight)
+    place = mean - steep * mid + bend * (mid * mid + skew * mid - s2 / weight)
+    return place, steep - bend * (2.0 * mid + skew), bend

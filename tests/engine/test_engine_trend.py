@@ -163,7 +163,7 @@ def test_what_is_no_number_is_left_out(value: float):
 
 
 @given(feeds(), st.floats(0.0, 2.0))
-def test_looking_ahead_is_along_the_parabola_of_numpy(samples: Samples, seconds: float):
+def test_looking_ahead_is_by_the_parabola_of_numpy(samples: Samples, seconds: float):
     window = window_of(samples)
     found = trend.ahead(window, seconds)
     if len(window.bins) < 3:
@@ -172,10 +172,11 @@ def test_looking_ahead_is_along_the_parabola_of_numpy(samples: Samples, seconds:
     bins = np.array([one[:4] for one in window.bins])
     times, values = bins[:, 2] - window.latest, bins[:, 3]
     bend, steep, now = np.polyfit(times, values, 2, w=np.sqrt(bins[:, 1]))
-    turns = -steep / (2.0 * bend) if steep * bend < 0.0 else np.inf
+    away = steep * bend < 0.0
+    until = min(seconds, -steep / (2.0 * bend)) if away else seconds
 
     assert found is not None
-    expected = np.polyval([bend, steep, now], min(seconds, turns))
+    expected = np.polyval([bend if away else 0.0, steep, now], until)
     assert pytest.approx(expected, rel=1e-5, abs=1e-4 * (1.0 + abs(bend))) == found
 
 
@@ -188,6 +189,13 @@ def test_looking_ahead_along_a_thrown_stone():
     assert pytest.approx(18.75) == trend.ahead(window, 0.5)
     assert pytest.approx(20.0) == trend.ahead(window, 1.0)
     assert pytest.approx(20.0) == trend.ahead(window, 3.0)
+
+
+def test_that_a_rise_gets_faster_still_is_not_assumed():
+    """5 t^2 at 1 s: it stands at 5 and rises by 10 a second: 10 after half a second."""
+    window = window_of([(i / 10, 5.0 * (i / 10) ** 2) for i in range(11)])
+
+    assert pytest.approx(10.0) == trend.ahead(window, 0.5)
 
 
 def test_looking_ahead_along_a_line_is_along_the_line():
