@@ -6,9 +6,7 @@ is finished by time, and only when its whole time has passed.
 
 from __future__ import annotations
 
-from decimal import Decimal
-
-from callout.checklist.model import Await, Gauge
+from callout.checklist.model import Await
 from callout.engine import alerts, answers, closing, flow, timers, wording
 from callout.engine.condition import held_from, reached
 from callout.engine.effects import Priority, ToneKind
@@ -21,9 +19,7 @@ from callout.engine.events import (
     SpeechEnded,
 )
 from callout.engine.events import Stopped as StoppedEvent
-from callout.engine.limits import Level, Verdict, judge
 from callout.engine.rules import State
-from callout.engine.state import engine_state
 from callout.engine.turn import Turn
 from callout.words.say_numbers import say_duration
 
@@ -35,34 +31,6 @@ CALLS_BEFORE_PARKING = 2
 
 #: So often "not understood" is said about one prompt; then there is a tone only.
 TIMES_NOT_UNDERSTOOD = 3
-
-
-def watch_limits(turn: Turn) -> None:
-    """A reading that passes a never-exceed limit is called in this very step (invariant 5)."""
-    event = turn.event
-    assert isinstance(event, Reading)
-    gauge = next((g for g in turn.aircraft.gauges if g.id == event.gauge), None)
-    if gauge is None:
-        turn.record("unknown gauge", "", gauge=event.gauge)
-        return
-    if not event.value.is_finite():
-        turn.record("reading without a value", "", gauge=event.gauge)
-        return
-    verdict = judge(gauge, engine_state(turn.aircraft, turn.state), event.value)
-    for level in (Level.NEVER, Level.CAUTION):
-        key = f"{gauge.id}/{level.name}"
-        if verdict.level is level:
-            _announce(turn, key, gauge, event.value, verdict)
-        else:
-            alerts.clear(turn, key)
-
-
-def _announce(turn: Turn, key: str, gauge: Gauge, value: Decimal, verdict: Verdict) -> None:
-    grave = verdict.level is Level.NEVER
-    text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
-    data = {"gauge": gauge.id, "value": str(value), "limit": str(verdict.limit)}
-    fact = "limit passed" if grave else "caution"
-    alerts.raise_(turn, key, text, grave=grave, fact=fact, **data)
 
 
 def take_reading(turn: Turn) -> None:

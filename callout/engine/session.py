@@ -21,6 +21,7 @@ from callout.engine import (
     flow,
     holding,
     leaving,
+    limit_calls,
     override,
     questions,
     rundown_fire,
@@ -43,7 +44,7 @@ QUESTIONS = frozenset({Trigger.WHY, Trigger.WHO_IS_NEXT, Trigger.WHAT_COUNTS})
 
 #: Fields of the state that no grammar is made of: a reading that moves only these,
 #: a hundred times a second, need not have the grammar made anew.
-UNHEARD = frozenset({"now", "held_since", "alerts", "next_say", "duties", "watch"})
+UNHEARD = frozenset({"now", "seen", "held_since", "alerts", "next_say", "duties", "watch"})
 
 Action = Callable[[Turn], None]
 
@@ -103,7 +104,7 @@ def step(
     if isinstance(event, Heard):
         turn.show(event.text, "pilot")
     if isinstance(event, Reading):
-        sensing.watch_limits(turn)
+        limit_calls.watch_limits(turn)
         duties.read(turn)
     if isinstance(event, SpeechEnded):
         alerts.said(turn)
@@ -112,6 +113,7 @@ def step(
     duties.end_step(turn)
     _obey(rule, before, turn)
     _watch_start(turn)
+    limit_calls.after_step(turn)
     _listen(turn)
     return turn.finish()
 
