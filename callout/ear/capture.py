@@ -21,7 +21,7 @@ from callout.ear.endpoint import RATE
 from callout.ear.problems import MicrophoneLost
 from callout.ear.sound_input import choose, microphones, sounddevice
 
-BLOCK_SECONDS = 0.02
+BLOCK_SECONDS = 0.01
 QUEUE_SECONDS = 10.0
 """Sound that may wait to be heard (s); what comes later is counted as overflow."""
 

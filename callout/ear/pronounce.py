@@ -10,11 +10,14 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 from types import MappingProxyType
+
+from callout.sorted_lines import SortedLines
+from callout.spelling import speller
 
 Phones = tuple[str, ...]
 
@@ -26,17 +29,29 @@ _PATIENCE = 30.0
 def dictionary() -> Mapping[str, tuple[Phones, ...]]:
     """Return the CMU dictionary that comes with PocketSphinx: word -> its pronunciations.
 
-    Empty without the package. 39 phones, no stress marks.
+    Empty without the package. 39 phones, no stress marks. Looked up in its file.
     """
     path = model_folder() / "en-us" / "cmudict-en-us.dict"
-    if not path.is_file():
-        return MappingProxyType({})
-    entries: dict[str, tuple[Phones, ...]] = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
-        word, *phones = line.split()
-        word = word.partition("(")[0]
-        entries[word] = (*entries.get(word, ()), tuple(phones))
-    return MappingProxyType(entries)
+    return _Dictionary(path) if path.is_file() else MappingProxyType({})
+
+
+class _Dictionary(Mapping[str, tuple[Phones, ...]]):
+    """The lines of the file, which are sorted by their words."""
+
+    def __init__(self, path: Path) -> None:
+        self._lines = SortedLines(path)
+
+    def __getitem__(self, word: str) -> tuple[Phones, ...]:
+        found = self._lines.find(word.encode("utf-8", "replace"))
+        if not found:
+            raise KeyError(word)
+        return tuple(tuple(line.decode().split()[1:]) for line in found)
+
+    def __iter__(self) -> Iterator[str]:
+        return (key.decode() for key in self._lines)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self._lines)
 
 
 def model_folder() -> Path:
@@ -59,17 +74,9 @@ def by_voice(words: Iterable[str]) -> dict[str, Phones]:
     asked = list(words)
     if not asked or find_spec("hibari") is None:
         return {}
-    speller = _speller()
-    spelled = {word: to_phones(speller(word)) for word in asked if word.isascii()}
+    say = speller()
+    spelled = {word: to_phones(say(word)) for word in asked if word.isascii()}
     return {word: phones for word, phones in spelled.items() if phones}
-
-
-@cache
-def _speller() -> Callable[[str], str]:
-    from hibari.g2p import G2P
-
-    speller: Callable[[str], str] = G2P()
-    return speller
 
 
 SOUNDS: Mapping[str, str] = MappingProxyType(

@@ -27,6 +27,7 @@ from callout.running.bench_marks import Marks, NothingCameError
 from callout.running.bench_pilot import Pilot, Spoken, lag
 from callout.running.bench_process import Usage, memory, processor_seconds
 from callout.running.clock import boot_seconds
+from callout.voice.mixer import CUT_FADE
 
 AUDIBLE = 0.001
 """Level (of full scale, -60 dB) at which the headset sounds; without a call it holds zeros."""
@@ -41,6 +42,12 @@ WAITING = 6.0
 WRONG = "checked"
 """What no item takes for an answer: callout then says a long sentence, to be cut short."""
 LIVES = ("asking",)
+STEPS = ("capture", "ear waits", "ear computes", "hand-over", "engine", "logbook",
+         "clip ready", "handed to device", "device")  # fmt: skip
+"""Where the time of a turn goes: to the block that holds the end of the word; to the block with
+which the ear decides; its computing; to the thread that owns the session; the decision; the
+commit; until the call's clip is there; until the device asks for it; until it sounds.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +95,7 @@ class Bench:
         self._headset = Recording(server, "bench_headset", HEADSET_RATE)
         self._random = random.Random(4)  # noqa: S311 - the same pauses every time
         self._rounds = 0
+        self.devices: list[float] = []
         self.measured = Measured()
 
     def prepare(self) -> None:
@@ -128,13 +136,13 @@ class _Round:
         folder = bench._server.folder
         marks = folder / f"moments-{bench._rounds}.jsonl"
         marks.touch()
-        options = ["--headset", "--listen", "microphone:pulse", "--speak", "loudspeaker:pulse",
-                   "--logbook", str(folder / "log.db"), "--new", "--moments", str(marks)]  # fmt: skip
+        devices = ["--headset", "--listen", "microphone:pulse", "--speak", "loudspeaker:pulse"]
+        files = ["--logbook", str(folder / "log.db"), "--new", "--moments", str(marks)]
         self._began = boot_seconds()
         bench._mic.forget()
         bench._headset.forget()
         self.process = subprocess.Popen(
-            [*bench._command, *options],
+            [*bench._command, *devices, *files],
             env=bench._server.environment,
             stdin=subprocess.PIPE,
             stdout=(folder / f"said-{bench._rounds}.txt").open("w"),
@@ -224,7 +232,7 @@ class _Round:
         place = self.marks.place
         self.process.stdin.write(text.encode() + b"\n")
         self.process.stdin.flush()
-        self.marks.wait(lambda mark: mark["what"] == "step" and mark["event"] == "Heard", PATIENCE, place)
+        self.marks.wait(_is_heard_step, PATIENCE, place)
 
     def _into_the_call(self, said: Spoken) -> None:
         """Wait until the call that is being said has gone on for a moment."""
@@ -260,22 +268,33 @@ class _Round:
         heard, step, out = way
         sound, begins = self._bench._mic.since(began)
         word_end = begins + (lag(sound, said.samples) + said.end) / MIC_RATE
-        ready = self.marks.last(
-            lambda mark: mark["what"] == "ready" and mark["seconds"] > TONE, step["began"], out["at"]
-        )
-        cut = self.marks.first(
-            lambda mark: mark["what"] == "out", step["began"]
-        ) if kind == "barge-in" else None  # fmt: skip
-        if ready is None:
+        since, until = step["began"], out["at"]
+        ready = self.marks.last(_is_call, since, until)
+        first = self.marks.first(lambda mark: mark["what"] == "out", since)
+        if ready is None or first is None:
             return None
-        sounded = self._bench._headset.onset(out["at"] + ready.get("silence", 0.0), AUDIBLE)
-        if sounded is None:
+        device = self._device(kind, first)
+        if device is None:
             return None
+        sounded = out["at"] + ready.get("silence", 0.0) + device
         steps = self._steps(word_end, heard, step, ready, out, sounded)
-        if cut is None:
-            return Turn(said.text, kind, sounded - word_end, steps)
-        stopped = cut["at"] + steps["device"] - heard["at"]
+        stopped = first["at"] + device + CUT_FADE - heard["at"] if kind == "barge-in" else None
         return Turn(said.text, kind, sounded - word_end, steps, stopped)
+
+    def _device(self, kind: str, first: dict[str, Any]) -> float | None:
+        """From the device's being given a sample to its sounding.
+
+        After silence it is heard when that was; in the middle of a call it is what it
+        was after silence.
+        """
+        devices = self._bench.devices
+        if kind != "barge-in":
+            sounded = self._bench._headset.onset(first["at"] - 0.01, AUDIBLE)
+            if sounded is None:
+                return None
+            devices.append(sounded - first["at"])
+            return devices[-1]
+        return float(np.median(devices)) if devices else None
 
     def _steps(
         self, word_end: float, heard: dict[str, Any], step: dict[str, Any],
@@ -289,9 +308,11 @@ class _Round:
             word_end, min(came, default=heard["came"]), heard["came"], heard["at"], step["began"],
             step["decided"], step["written"], ready["at"], out["at"], sounded,
         ]  # fmt: skip
-        names = ("capture", "ear waits", "ear computes", "hand-over", "engine", "logbook",
-                 "clip ready", "handed to device", "device")  # fmt: skip
-        return dict(zip(names, np.diff(moments).tolist(), strict=True))
+        return dict(zip(STEPS, np.diff(moments).tolist(), strict=True))
+
+
+def _is_call(mark: dict[str, Any]) -> bool:
+    return bool(mark["what"] == "ready" and mark["seconds"] > TONE)
 
 
 def _is_heard_step(mark: dict[str, Any]) -> bool:

@@ -16,7 +16,7 @@ from callout.ear.protocol import Ear
 from callout.engine.events import Event, Heard, Lost, NotUnderstood, Restored, Stopped
 from callout.running.clock import SessionClock, boot_seconds
 from callout.running.conductor import Conductor
-from callout.running.moments import Comings, Moments, Unmarked
+from callout.running.moments import UNMARKED, Comings, Moments, Unmarked
 from callout.words.phrases import Grammar
 
 LONGEST_WAIT = 1.0
@@ -70,7 +70,7 @@ class Listening(threading.Thread):
         open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
         deaf: Callable[[], bool],
-        moments: Moments = Unmarked(),
+        moments: Moments = UNMARKED,
     ) -> None:
         super().__init__(name="listening", daemon=True)
         self._ear = ear

@@ -34,6 +34,9 @@ class Unmarked:
         """Nothing is written."""
 
 
+UNMARKED = Unmarked()
+
+
 class MomentsFile:
     """Marks as lines of JSON in a file, each there as soon as it is made."""
 
@@ -50,7 +53,7 @@ class MomentsFile:
 
 def marked_in(path: Path | None) -> Moments:
     """Give what marks into this file, or nowhere."""
-    return Unmarked() if path is None else MomentsFile(path)
+    return UNMARKED if path is None else MomentsFile(path)
 
 
 def from_monotonic(seconds: float) -> float:

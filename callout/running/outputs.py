@@ -12,7 +12,7 @@ import numpy as np
 
 from callout.audio_block import AudioBlock
 from callout.engine.effects import ToneKind
-from callout.running.moments import Moments, Unmarked
+from callout.running.moments import UNMARKED, Moments
 from callout.voice.choose import make_voice
 from callout.voice.clips import CLIP_RATE, Clips
 from callout.voice.loudspeaker import Loudspeaker
@@ -62,7 +62,7 @@ class ToLoudspeaker:
     sentence after it and the gap does not depend on when the loop wakes up.
     """
 
-    def __init__(self, loudspeaker: Loudspeaker, moments: Moments = Unmarked()) -> None:
+    def __init__(self, loudspeaker: Loudspeaker, moments: Moments = UNMARKED) -> None:
         self._loudspeaker = loudspeaker
         self._moments = moments
         self._ends_at = 0.0
@@ -113,6 +113,11 @@ class OnlyTones:
         """The tone as sound."""
         return self._tones[kind]
 
+    def at_once(self, text: str) -> bool:
+        """Whether the sentence needs no making."""
+        del text
+        return False
+
     def prepare(self, sentences: Iterable[str]) -> None:
         """Nothing can be made ahead."""
 
@@ -130,6 +135,10 @@ class PreparedWords(OnlyTones):
     def sentence(self, text: str) -> AudioBlock:
         """The sentence as sound.  Raises VoiceLost."""
         return self._clips.get(text)
+
+    def at_once(self, text: str) -> bool:
+        """Whether the sentence is in memory."""
+        return self._clips.at_once(text)
 
     def prepare(self, sentences: Iterable[str]) -> None:
         """Make these ahead, in the background."""

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from callout.audio_block import AudioBlock
+from callout.audio_block import AudioBlock, Samples
 
 _DIGEST = 32  # bytes of SHA-256 before the WAV
 
@@ -44,12 +44,17 @@ def decoded(content: bytes) -> AudioBlock | None:
     with wave.open(io.BytesIO(body), "rb") as wav:
         raw = wav.readframes(wav.getnframes())
         rate = wav.getframerate()
-    return AudioBlock(np.frombuffer(raw, "<i2").astype(np.float32) / np.float32(32768), rate)
+    return AudioBlock(from_pcm16(np.frombuffer(raw, "<i2")), rate)
 
 
 def pcm16(samples: np.ndarray) -> np.ndarray:
     """Float samples -1 .. 1 as little-endian 16-bit, beyond full scale held at it."""
     return np.clip(np.round(samples * 32768), -32768, 32767).astype("<i2")
+
+
+def from_pcm16(samples: np.ndarray) -> Samples:
+    """16-bit samples as float, -1 .. 1; `pcm16` gives the same 16 bits back."""
+    return samples.astype(np.float32) / np.float32(32768)
 
 
 def read(path: Path) -> AudioBlock | None:

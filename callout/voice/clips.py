@@ -14,6 +14,8 @@ from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
+import numpy as np
+
 from callout.audio_block import AudioBlock
 from callout.voice import clip_file
 from callout.voice.protocol import Synthesiser, VoiceLost
@@ -22,8 +24,8 @@ from callout.voice.shape import ACTIVE_LEVEL, shaped
 CLIP_RATE = 24_000
 """Hz of every clip; hibari's own rate, so that the bundled voice is never resampled."""
 
-MEMORY_SECONDS = 300.0
-"""Sound kept in memory (s); 29 MB at CLIP_RATE."""
+MEMORY_SECONDS = 600.0
+"""Sound kept in memory (s), 29 MB at CLIP_RATE: all calls of a flying day."""
 
 DISK_BYTES = 256_000_000
 """Size above which `tidy` removes the clips used longest ago."""
@@ -73,7 +75,7 @@ class Clips:
         self._folder = folder
         self._rate = rate
         self._most_seconds = memory_seconds
-        self._memory: OrderedDict[str, AudioBlock] = OrderedDict()
+        self._memory: OrderedDict[str, np.ndarray] = OrderedDict()  # 16-bit, half of float32
         self._seconds = 0.0
         self._wanted: deque[str] = deque()
         self._urgent = 0  # callers of get() waiting; the preparing thread lets them go first
@@ -95,6 +97,11 @@ class Clips:
             with self._changed:
                 self._urgent -= 1
                 self._changed.notify_all()
+
+    def at_once(self, sentence: str) -> bool:
+        """Whether the sentence is in memory."""
+        with self._changed:
+            return sentence in self._memory
 
     def prepare(self, sentences: Iterable[str]) -> None:
         """Make these in the background, in this order; replaces what still waited."""
@@ -160,10 +167,11 @@ class Clips:
                 self._wanted.clear()
 
     def _kept(self, sentence: str) -> AudioBlock | None:
-        clip = self._memory.get(sentence)
-        if clip is not None:
-            self._memory.move_to_end(sentence)
-        return clip
+        kept = self._memory.get(sentence)
+        if kept is None:
+            return None
+        self._memory.move_to_end(sentence)
+        return AudioBlock(clip_file.from_pcm16(kept), self._rate)
 
     def _fetch(self, sentence: str, only_if_room: bool = False) -> AudioBlock:
         """From memory, disk or the voice; kept in memory (`only_if_room`: if nothing must go)."""
@@ -198,11 +206,11 @@ class Clips:
         with self._changed:
             if only_if_room and self._seconds + clip.seconds > self._most_seconds:
                 return
-            self._memory[sentence] = clip
+            self._memory[sentence] = clip_file.pcm16(clip.samples)
             self._seconds += clip.seconds
             while self._seconds > self._most_seconds and len(self._memory) > 1:
                 _, oldest = self._memory.popitem(last=False)
-                self._seconds -= oldest.seconds
+                self._seconds -= len(oldest) / self._rate
 
     def _path(self, sentence: str) -> Path:
         name = clip_file.key(self._voice.identity, self._rate, _SHAPING, sentence)

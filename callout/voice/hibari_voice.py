@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.spelling import speller
 from callout.voice.protocol import VoiceLost
 
 _INSTALL = "install it with: pip install hibari-tts"
@@ -61,7 +62,8 @@ class HibariVoice:
             try:
                 from hibari import Hibari
 
-                self._engine = Hibari(voice=_VOICE, model=self._model or None, threads=1)
+                model = self._model or None
+                self._engine = Hibari(voice=_VOICE, model=model, threads=1, g2p=speller())
             except ImportError as error:
                 raise VoiceLost(f"The voice hibari cannot start ({error}); {_INSTALL}") from error
             except Exception as error:

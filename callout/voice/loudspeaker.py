@@ -26,10 +26,10 @@ from callout.voice.mixer import Mixer, Playing
 from callout.voice.protocol import VoiceLost
 from callout.voice.shape import resampled
 
-BLOCK = 0.01
+BLOCK = 0.005
 """Seconds the device asks for at a time."""
 
-LATENCY = 0.04
+LATENCY = 0.015
 """Seconds of sound the device may hold: less starts sooner, and crackles when a core is busy."""
 
 LOST_AFTER = 2.0

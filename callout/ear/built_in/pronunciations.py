@@ -58,6 +58,8 @@ RADIO: dict[str, tuple[Phones, ...]] = {
     "avionics": _said("EY V IY AA N IH K S"),
     "on": _said("AA N", "AO N"),
     "off": _said("AO F", "AA F"),
+    # As the spelling rules say it; they need not be loaded for one word of every grammar.
+    "wilco": _said("W IH L K OW"),
 }
 
 _LETTERS: dict[str, str] = {
