@@ -2,12 +2,21 @@
 
 Rule of this file: no more than four, because more cannot be told apart without
 comparing them (MIL-STD-1472E 5.3.4.3.1), and each is known in its first half
-second (5.3.4.3.3; both as quoted in the project's reading of a scan). Caution
-is three pulses and warning five, as three and two, which is the idea of IEC
-60601-1-8's medium and high priority (number of pulses: as quoted in lecture
-notes; pulse lengths: from memory). Pitches, levels and the two short tones are
-our own choice, between 400 and 3600 Hz, inside the 200 .. 5000 Hz in which
-1472E 5.3.4.1 wants a signal to stand out.
+second (5.3.4.3.3; both as quoted in the project's reading of a scan). A tone is
+told from another by how many pulses it has and by how high they are, so that
+either would do.
+
+From IEC 60601-1-8: caution is three pulses and warning five, as three and two,
+which is its medium and high priority (as quoted in lecture notes). Its figures,
+from memory: a pulse of a warning lasts 75 to 200 ms, x = 50 to 125 ms apart, and
+2 x and a pulse between the two groups; of a caution 125 to 250 ms, 125 to 250 ms
+apart; a pulse rises (10 to 90 %) in 10 to 40 % of its length; its pitch lies
+between 150 and 1000 Hz and at least four of its harmonics between 300 and 4000 Hz,
+none more than 15 dB from the pitch. MIL-STD-1472E 5.3.4.1 wants a signal to stand
+out somewhere in 200 to 5000 Hz (as quoted); that 500 to 3000 Hz is the better
+part of it, and 0.5 s the least for a warning, is 1472's too (0.5 s: 5.3.6.5 as
+quoted; 500 to 3000 Hz: from memory). The very pitches, levels and the two short
+tones, which are no alerts, are our own choice.
 """
 
 from __future__ import annotations
@@ -20,8 +29,14 @@ from callout.audio_block import AudioBlock, Samples
 from callout.engine.effects import ToneKind
 from callout.voice.shape import faded
 
-_EDGE = 0.008  # s of raised cosine at each end of a pulse: no click, still crisp
-_OVERTONES = (1.0, 0.5, 0.25)  # strength of the pitch, its double and its triple
+_EDGE = 0.22
+"""Part of a pulse that is raised cosine, at each end: 10 to 90 % in 0.13 of its length."""
+
+_HARMONICS = (1.0, 0.6, 0.45, 0.35, 0.3)
+"""Strength of the pitch and its multiples, as far as they lie below HIGHEST."""
+
+HIGHEST = 4000.0
+"""Hz; above it nothing sounds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +50,14 @@ class Pulse:
 
 PULSES: dict[ToneKind, tuple[Pulse, ...]] = {
     ToneKind.HEARD: (Pulse(1200, 0.07),),
-    ToneKind.NOT_UNDERSTOOD: (Pulse(600, 0.14, 0.03), Pulse(400, 0.20)),
-    ToneKind.CAUTION: (Pulse(800, 0.16, 0.10), Pulse(800, 0.16, 0.10), Pulse(800, 0.16)),
+    ToneKind.NOT_UNDERSTOOD: (Pulse(760, 0.14, 0.03), Pulse(520, 0.20)),
+    ToneKind.CAUTION: (Pulse(600, 0.16, 0.13), Pulse(600, 0.16, 0.13), Pulse(600, 0.16)),
     ToneKind.WARNING: (
-        *(Pulse(1000, 0.09, 0.05), Pulse(1000, 0.09, 0.05), Pulse(1000, 0.09, 0.16)),
-        *(Pulse(1000, 0.09, 0.05), Pulse(1000, 0.09)),
+        *(Pulse(900, 0.09, 0.06), Pulse(900, 0.09, 0.06), Pulse(900, 0.09, 0.21)),
+        *(Pulse(900, 0.09, 0.06), Pulse(900, 0.09)),
     ),
 }
-"""What each tone is made of.  Caution lasts 0.68 s and warning 0.76 s."""
+"""What each tone is made of.  Caution lasts 0.74 s and warning 0.84 s."""
 
 LEVELS: dict[ToneKind, float] = {
     ToneKind.HEARD: -26.0,
@@ -61,9 +76,14 @@ def tone(kind: ToneKind, rate: int) -> AudioBlock:
 
 def _sounded(pulse: Pulse, level: float, rate: int) -> tuple[Samples, Samples]:
     at = np.arange(round(pulse.seconds * rate)) / rate
+    strengths = [
+        (number, strength)
+        for number, strength in enumerate(_HARMONICS, start=1)
+        if number * pulse.pitch <= HIGHEST
+    ]
     wave = np.zeros(len(at))
-    for number, strength in enumerate(_OVERTONES, start=1):
+    for number, strength in strengths:
         wave += strength * np.sin(2 * np.pi * pulse.pitch * number * at)
-    rms = np.sqrt(sum(strength**2 for strength in _OVERTONES) / 2)
+    rms = np.sqrt(sum(strength**2 for _, strength in strengths) / 2)
     scaled = (wave * 10 ** (level / 20) / rms).astype(np.float32)
-    return faded(scaled, rate, _EDGE), np.zeros(round(pulse.gap * rate), np.float32)
+    return faded(scaled, rate, _EDGE * pulse.seconds), np.zeros(round(pulse.gap * rate), np.float32)

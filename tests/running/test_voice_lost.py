@@ -41,7 +41,7 @@ LINES = (
 )
 
 PAUSE = 1.0
-"""Seconds before an answer: an answer cuts what still sounds, the caution (0.68 s) too."""
+"""Seconds before an answer: an answer cuts what still sounds, the caution (0.74 s) too."""
 
 BREAKS = """
 import sys
