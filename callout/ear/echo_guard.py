@@ -42,6 +42,8 @@ TAIL = PARTS * BLOCK
 """What sounded may be heard for so many samples longer."""
 SOUNDS = 1e-4
 """Known sound below this peak is silence."""
+LOUD = 0.03
+"""Known sound above this peak is speech, not its pauses."""
 BESIDE = 3
 """Utterances with so few blocks of callout's voice in them are not doubted."""
 SHARE, LIKENESS = 0.5, 0.6
@@ -126,9 +128,11 @@ class OwnVoiceGuard:
         while len(self._waiting) >= BLOCK:
             first = self._next - len(self._waiting)
             caught, self._waiting = self._waiting[:BLOCK], self._waiting[BLOCK:]
-            split = self._filter.split(caught, self._played.sound(first + EARLIER, BLOCK))
+            known = self._played.sound(first + EARLIER, BLOCK)
+            split = self._filter.split(caught, known)
             number = first // BLOCK
-            self._near.take(number, split)
+            loud = float(np.abs(known).max()) >= LOUD
+            self._near.take(number, split, loud)
             if self._near.is_near(number - 1):
                 self._nears.append(number - 1)
             self._held.append((first, split.rest))

@@ -36,6 +36,12 @@ LINGERS = 0.7
 LEARNS_UP, LEARNS_DOWN = 0.005, 0.05
 """How fast the leak is believed to be larger (somebody may be speaking), and smaller."""
 LEAK_LEAST = 2e-3
+EXPLAINED = 0.25
+"""A block is explained when so little of its power is left, or next to nothing but noise."""
+TRUST_UP, TRUST_DOWN = 0.03, 0.01
+"""How fast a filter is trusted more and less with each block in which callout sounds."""
+TRUST_AT_FIRST, TRUSTED = -0.5, 0.4
+"""It has to explain a second or so before anybody is believed to be near."""
 REMEMBERED = 600
 """Blocks that are remembered: 12 s."""
 QUIETEST = 1e-4
@@ -76,10 +82,11 @@ class Nearness:
         bins = np.fft.rfftfreq(2 * BLOCK, 1 / RATE)
         self._bank = ((bins >= edges[:-1, None]) & (bins < edges[1:, None])).astype(np.float64)
         self._window = np.hanning(2 * BLOCK)
-        self._before = np.zeros((2, BLOCK))
+        self._before = np.zeros((3, BLOCK))
         self._noise: Floats | None = None
         self._lingering = np.zeros(BANDS)
         self._leak = 1.0
+        self._trust = TRUST_AT_FIRST
         self._blocks: dict[int, Block] = {}
 
     def quiet(self, caught: Samples) -> None:
@@ -91,17 +98,22 @@ class Nearness:
         higher = np.minimum(1.02 * self._noise, 0.98 * self._noise + 0.02 * power)
         self._noise = np.where(power < self._noise, lower, higher)
 
-    def take(self, number: int, split: Split) -> None:
-        """Take the block of this number (they grow by one), parted by the filter."""
+    def take(self, number: int, split: Split, loud: bool) -> None:
+        """Take the block of this number (they grow by one), parted by the filter.
+
+        `loud`: callout is sounding, and not only dying away.
+        """
         rest, echo = self._powers(0, split.rest), self._powers(1, split.echo)
         if self._noise is None:
             self._noise = rest
         self._learn(rest, echo)
+        if loud:
+            self._judge_filter(rest, self._powers(2, split.rest + split.echo))
         self._lingering = np.maximum(echo, LINGERS * self._lingering)
         explained = ABOVE_NOISE * self._noise + ABOVE_LEAK * self._leak * self._lingering + 1e-9
         above = float(np.clip(10 * np.log10(rest / explained + 1e-12), 0.0, MOST).mean())
         logs = (np.log(power + QUIETEST) for power in (rest, echo))
-        self._blocks[number] = Block(above, *logs)
+        self._blocks[number] = Block(above if self._trust >= TRUSTED else 0.0, *logs)
         if len(self._blocks) > REMEMBERED:
             del self._blocks[next(iter(self._blocks))]
 
@@ -136,6 +148,14 @@ class Nearness:
         step = np.log(left) - np.log(self._leak)
         self._leak *= float(np.exp((LEARNS_DOWN if step < 0 else LEARNS_UP) * step))
         self._leak = min(1.0, max(LEAK_LEAST, self._leak))
+
+    def _judge_filter(self, rest: Floats, caught: Floats) -> None:
+        """Trust the filter as far as it explains what is caught while callout sounds."""
+        assert self._noise is not None
+        left = max(EXPLAINED * caught.sum(), 2 * self._noise.sum())
+        explained = rest.sum() <= left
+        speed = TRUST_UP if explained else TRUST_DOWN
+        self._trust += speed * (float(explained) - self._trust)
 
 
 def _likeness(blocks: list[Block]) -> float:

@@ -59,8 +59,6 @@ class Listening(threading.Thread):
     Args:
         open_blocks: opens the microphone: sound as it comes, ends or raises when
             there is no more; None where none came for a while
-        deaf: tells whether callout itself is speaking, so that its own voice is
-            not taken for an answer; always False with a headset
         moments: takes the marks of what was heard
     """
 
@@ -69,14 +67,12 @@ class Listening(threading.Thread):
         ear: Ear,
         open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
-        deaf: Callable[[], bool],
         moments: Moments = UNMARKED,
     ) -> None:
         super().__init__(name="listening", daemon=True)
         self._ear = ear
         self._open_blocks = open_blocks
         self._inbox = inbox
-        self._deaf = deaf
         self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
         self._over = threading.Event()
         self._moments = moments
@@ -119,7 +115,7 @@ class Listening(threading.Thread):
                 self._inbox.put(Restored("microphone"))
                 lost = False
             self._comings.came(block.ends_at)
-            events = self._ear.hear(_silenced(block) if self._deaf() else block)
+            events = self._ear.hear(block)
             for event in events:
                 heard_at = boot_seconds()
                 self._inbox.put(event)
@@ -145,11 +141,6 @@ class Listening(threading.Thread):
             latest = self._grammars.get()
         if latest is not None:
             self._ear.listen_for(latest)
-
-
-def _silenced(block: AudioBlock) -> AudioBlock:
-    """The block without its sound: time goes on for the ear."""
-    return AudioBlock(block.samples * 0, block.rate, block.captured_at)
 
 
 class Keyboard(threading.Thread):

@@ -71,13 +71,21 @@ class Mouth:
         output: takes the sound
         on_lost: told in a sentence for people when the voice stops working, and
             again if the output then fails too
+        said: told each sentence that sounds, and when it begins and ends (session time, s)
     """
 
-    def __init__(self, words: Words | None, output: Output, on_lost: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        words: Words | None,
+        output: Output,
+        on_lost: Callable[[str], None],
+        said: Callable[[str, float, float], None] = lambda text, began, ends: None,
+    ) -> None:
         self._words = words
         self._speaks = words is not None
         self._output = output
         self._on_lost = on_lost
+        self._said = said
         self._waiting: list[_Waiting] = []
         self._now: _Speaking | None = None
         self._free_at = 0.0
@@ -202,6 +210,7 @@ class Mouth:
                 self._lose_voice(str(lost))
             else:
                 if self._sound(clip, at, now):
+                    self._said(say.text, at, at + clip.seconds)
                     return clip.seconds
         return READING_SECONDS_PER_WORD * len(say.text.split())
 

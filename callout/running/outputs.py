@@ -13,6 +13,7 @@ import numpy as np
 from callout.audio_block import AudioBlock
 from callout.engine.effects import ToneKind
 from callout.running.moments import UNMARKED, Moments
+from callout.running.playback import Playback
 from callout.voice.choose import make_voice
 from callout.voice.clips import CLIP_RATE, Clips
 from callout.voice.loudspeaker import Loudspeaker
@@ -73,6 +74,10 @@ class ToLoudspeaker:
         self._moments.mark("ready", seconds=clip.seconds, silence=silence)
         self._loudspeaker.play(_after(silence, clip), follow=True)
         self._ends_at = at + clip.seconds
+
+    def tapped_by(self, playback: Playback) -> None:
+        """Let `playback` have what the device is given, when it is."""
+        self._loudspeaker.tap = playback.heard
 
     def cut(self, at: float) -> None:
         """Be silent."""

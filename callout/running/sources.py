@@ -1,4 +1,4 @@
-"""Where a live session's sound comes from, and when it is not to be listened to.
+"""Where a live session's sound comes from.
 
 Rule of this file: sound in real time only; what a source gives carries session time.
 """
@@ -15,12 +15,8 @@ from callout.ear.capture import Microphone
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.problems import MicrophoneLost
 from callout.running.clock import SessionClock
-from callout.running.mouth import Mouth
 from callout.running.settings import Device
 from callout.running.trying import Trying
-
-DEAF_AFTER_SPEECH = 0.25
-"""Seconds for which the ear stays closed after a sentence: a room's echo of it."""
 
 Source = Callable[[], Iterator[AudioBlock | None]]
 """Opens the sound; called again when it ended or failed."""
@@ -42,18 +38,6 @@ def source(listen: Device | Path, clock: SessionClock) -> Source:
 def check(part: str, words: str) -> str:
     """Open a device in a child process; what is wrong with it, "" if nothing."""
     return str(Trying()(part, words).get("wrong", ""))
-
-
-def speaks(mouth: Mouth, clock: SessionClock) -> Callable[[], bool]:
-    """Tell whether callout speaks, or did a moment ago."""
-    last = [-DEAF_AFTER_SPEECH]
-
-    def speaking() -> bool:
-        if mouth.has_voice and mouth.ends_at is not None:
-            last[0] = clock.now()
-        return clock.now() - last[0] < DEAF_AFTER_SPEECH
-
-    return speaking
 
 
 def _caught(words: str, clock: SessionClock, again: bool) -> Iterator[AudioBlock | None]:

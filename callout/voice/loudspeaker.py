@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from callout.audio_block import AudioBlock
+from callout.audio_block import AudioBlock, Samples
 from callout.voice.clips import CLIP_RATE
 from callout.voice.mixer import Mixer, Playing
 from callout.voice.protocol import VoiceLost
@@ -63,6 +63,8 @@ class Loudspeaker:
         name, rate: of the device
         underflows: how many times the device ran out of sound (a crackle each)
         reopened: how many times the device stood still and was opened anew
+        tap: gets each block with its rate (Hz) when the device is given it, on the device's
+            own thread; it copies and leaves
 
     Raises VoiceLost: no PortAudio, no such device, several such devices (with
     their names), or a device that cannot be opened or takes no sound.
@@ -92,6 +94,7 @@ class Loudspeaker:
         self._blocks = 0
         self.underflows = 0
         self.reopened = 0
+        self.tap: Callable[[Samples, int], None] | None = None
         self._closing = False
         self._opening = 0  # how many times a stream was opened
         self._finished = 0  # which of these streams has ended by itself
@@ -187,6 +190,8 @@ class Loudspeaker:
         ended, count = self._mixer.fill(out[:, 0])
         if out.shape[1] > 1:
             out[:, 1:] = out[:, :1]
+        if self.tap is not None:
+            self.tap(out[:, 0], self.rate)
         if self._on_change is not None and self._mixer.sounding is not self._sounding:
             self._sounding = self._mixer.sounding
             self._changes.append((self._asked_at, self._sounding))
