@@ -37,7 +37,7 @@ class _Checker:
         ways = [key for key in ("counts", "seconds") if key in node.map]
         if len(ways) != 1:
             found = "both" if ways else "neither"
-            what = f'it has {found} of "counts" and "seconds"; expected one of them'
+            what = f'counter "{counter.id}" has {found} of "counts" and "seconds"; expected one of them'
             self._problems.add(node.key or node.place, what)
         self._paths(node, "counts")
         self._paths(node, "reset_by")
