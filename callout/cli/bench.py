@@ -10,18 +10,33 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from callout.cli.bench_ear import answers, first_word, grammars
+from callout.cli.bench_feed import feed
+from callout.cli.bench_options import (
+    CERTAINTY,
+    COMMON,
+    EXISTING,
+    MOST,
+    SNR,
+    Conditions,
+    example,
+    need_noise,
+    open_ear,
+    sets,
+    texts_of,
+    with_options,
+)
+from callout.cli.bench_voice import calls, own_voice
+
 if TYPE_CHECKING:
-    from callout.ear.protocol import Ear
     from callout.running.bench_false_accepts import FalseAccepts
     from callout.running.bench_figures import Figures, Outcome
     from callout.running.bench_hearing import Setting
     from callout.running.bench_sets import Clip
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 _MOST_PAIRS = 8
 
@@ -35,60 +50,16 @@ def command() -> None:
     """
 
 
-class _Conditions(click.ParamType[tuple[float | None, ...]]):
-    """Signal-to-noise ratios: numbers in dB, and `clean`."""
-
-    name = "dB,dB,..."
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[float | None, ...]:
-        if isinstance(value, tuple):
-            return value
-        text = str(value)
-        try:
-            return tuple(
-                None if word.strip() == "clean" else float(word) for word in text.split(",")
-            )
-        except ValueError:
-            self.fail(f"{value!r} should be like clean,20,10,5,0,-5", param, ctx)
-
-
-_EXISTING = click.Path(exists=True, dir_okay=False, path_type=Path)
-_OPTIONS = (
-    click.option("--ear", "ears", multiple=True, default=("built-in",), show_default=True,
-                 help="Which ear; give it several times to compare."),
-    click.option("--speech", "speech", multiple=True, required=True, type=_EXISTING,
-                 help="A set of recordings (SET.json); may be given several times."),
-    click.option("--noise", "noise", multiple=True, type=_EXISTING,
-                 help="A set of noises (SET.json); may be given several times."),
-    click.option("--json", "as_json", is_flag=True, help="One JSON object a line."),
-)  # fmt: skip
-_SNR = click.option(
-    "--snr", "snrs", type=_Conditions(), default="clean", show_default=True,
-    help="Conditions: dB between speech and noise, or clean.",
-)  # fmt: skip
-_MOST = click.option(
-    "--most", default=0, show_default=True, help="Hear at most so many recordings (0: all)."
-)
-_CERTAINTY = click.option(
-    "--certainty", default=0.0, show_default=True, type=click.FloatRange(0, 1),
-    help="What is asked of an answer: 0 is a closed set, in which the nearest is taken; "
-         "0.5 is what a session asks of ordinary items, 0.7 of killer items.",
-)  # fmt: skip
-
-
-def _with(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
-    def add(function: Command) -> Command:
-        for option in reversed(options):
-            function = option(function)
-        return function
-
-    return add
+command.add_command(answers)
+command.add_command(first_word)
+command.add_command(grammars)
+command.add_command(calls)
+command.add_command(feed)
+command.add_command(own_voice)
 
 
 @command.command()
-@_with(*_OPTIONS, _SNR, _MOST, _CERTAINTY)
+@with_options(*COMMON, SNR, MOST, CERTAINTY)
 @click.option("--phrases", default="auto", show_default=True,
               help="What counts: `auto` for all texts of the set, or a file with one a line; "
                    "recordings of other texts are then left out.")  # fmt: skip
@@ -101,9 +72,9 @@ def hearing(
     from callout.running.bench_hearing import Setting, closed_set, hear_all
     from callout.running.bench_sets import one_in
 
-    clips, noises = _sets(speech), _sets(noise)
-    _need_noise(snrs, noises)
-    texts = _texts(phrases, [clip.text for clip in clips if clip.text])
+    clips, noises = sets(speech), sets(noise)
+    need_noise(snrs, noises)
+    texts = texts_of(phrases, [clip.text for clip in clips if clip.text])
     grammar = closed_set(texts, certainty)
     wanted = {phrase.text for phrase in grammar.phrases}
     chosen = one_in([clip for clip in clips if clip.text in wanted], most)
@@ -115,7 +86,7 @@ def hearing(
 
 
 @command.command()
-@_with(*_OPTIONS, _SNR, _CERTAINTY)
+@with_options(*COMMON, SNR, CERTAINTY)
 @click.option("--numbers", "count", default=200, show_default=True, help="How many numbers.")
 def digits(
     ears: Sequence[str], speech: Sequence[Path], noise: Sequence[Path], as_json: bool,
@@ -125,9 +96,9 @@ def digits(
     from callout.running.bench_digits import number_grammar, numbers
     from callout.running.bench_hearing import Setting, hear_all
 
-    noises = _sets(noise)
-    _need_noise(snrs, noises)
-    clips = numbers(_sets(speech), count)
+    noises = sets(noise)
+    need_noise(snrs, noises)
+    clips = numbers(sets(speech), count)
     if not clips:
         raise click.UsageError(
             "The set holds no spoken numbers, and no speaker with four single digits to join."
@@ -139,25 +110,29 @@ def digits(
 
 
 @command.command("false-accepts")
-@_with(*_OPTIONS)
-@click.option("--aircraft", type=_EXISTING, default=None,
+@with_options(*COMMON)
+@click.option("--aircraft", type=EXISTING, default=None,
               help="Whose items are asked; the example aircraft if none is given.")  # fmt: skip
-@click.option("--snr", type=_Conditions(), default="10", show_default=True,
-              help="dB between talk and the noise under it, or clean.")  # fmt: skip
+@click.option("--snr", "snrs", type=Conditions(), default="10", show_default=True,
+              help="dB between talk and the noise under it, or clean; with --hours each time the "
+                   "next of them.")  # fmt: skip
+@click.option("--hours", default=0.0, show_default=True, type=click.FloatRange(0),
+              help="Hear everything again, with other noise, in another order and at other items, "
+                   "until it was so long for each kind of item.")  # fmt: skip
 def false_accepts(
     ears: Sequence[str], speech: Sequence[Path], noise: Sequence[Path], as_json: bool,
-    aircraft: Path | None, snr: tuple[float | None, ...],
+    aircraft: Path | None, snrs: tuple[float | None, ...], hours: float,
 ) -> None:  # fmt: skip
     """Ticks an hour by talk and noise that were meant for nobody."""
     from callout.checklist.load import load
     from callout.running import bench_false_accepts as measuring
 
-    talk, noises = _sets(speech), _sets(noise)
-    asked = load(aircraft or _example())
+    talk, noises = sets(speech), sets(noise)
+    asked = load(aircraft or example())
     for name in ears:
-        ear = _open(name)
+        ear = open_ear(name)
         try:
-            for row in measuring.false_accepts(ear, asked, talk, noises, snr[0]):
+            for row in measuring.false_accepts(ear, asked, talk, noises, snrs, hours):
                 _print_false(row, as_json)
         finally:
             ear.close()
@@ -166,13 +141,15 @@ def false_accepts(
 def _print_false(row: FalseAccepts, as_json: bool) -> None:
     if as_json:
         said = {"ear": row.ear, "kind": row.kind.value, "hours": round(row.hours, 4),
-                "count": row.count, "other": row.other, "what": row.what}  # fmt: skip
+                "count": row.count, "other": row.other, "what": row.what,
+                "times": row.times}  # fmt: skip
         click.echo(json.dumps(said))
         return
     rate = row.count / row.hours
     click.echo(
         f"{row.ear}, {row.kind.value} items: {row.count} wrong ticks in {row.hours:.2f} h "
         f"({rate:.2f} an hour), {row.other} other words"
+        + (f"; the same talk {row.times} times, each with other noise" if row.times > 1 else "")
         + (f"; ticked by: {', '.join(row.what)}" if row.what else "")
     )
 
@@ -185,7 +162,7 @@ def _measure(
     from callout.running.bench_hearing import Meter
 
     meter = Meter()
-    ears = [_open(name) for name in names]
+    ears = [open_ear(name) for name in names]
     try:
         with click.progressbar(length=len(clips) * len(setting.snrs), file=sys.stderr) as bar:
             outcomes = list(hear(ears, meter, lambda _: bar.update(1)))
@@ -233,49 +210,3 @@ def _as_json(row: Figures, snr: float | str, compute: float) -> dict[str, Any]:
         "confusions": [[a, b, n] for (a, b), n in row.confusions],
         "compute": round(compute, 5), "waited": row.waited,
     }  # fmt: skip
-
-
-def _sets(paths: Sequence[Path]) -> list[Clip]:
-    """All recordings of some sets; places go on from set to set."""
-    from dataclasses import replace
-
-    from callout.running.bench_sets import SetError, read_set
-
-    try:
-        clips = [clip for path in paths for clip in read_set(path)]
-    except SetError as problem:
-        raise click.ClickException(str(problem)) from problem
-    return [replace(clip, place=place) for place, clip in enumerate(clips)]
-
-
-def _need_noise(snrs: Sequence[float | None], noises: Sequence[Clip]) -> None:
-    if not noises and any(snr is not None for snr in snrs):
-        raise click.UsageError("--snr with a number needs --noise SET.json.")
-
-
-def _texts(phrases: str, all_texts: Sequence[str]) -> list[str]:
-    if phrases == "auto":
-        return list(all_texts)
-    path = Path(phrases)
-    if not path.is_file():
-        raise click.UsageError(f"--phrases is neither `auto` nor a file: {phrases}")
-    return path.read_text(encoding="utf-8").splitlines()
-
-
-def _example() -> Path:
-    """The example aircraft, beside the package or in the working directory."""
-    for folder in (Path.cwd(), Path(__file__).resolve().parents[2]):
-        found = sorted((folder / "checklists").glob("*.yaml"))
-        if found:
-            return max(found, key=lambda path: path.stat().st_size)
-    raise click.UsageError("No example aircraft is here; name one with --aircraft FILE.yaml.")
-
-
-def _open(name: str) -> Ear:
-    from callout.ear.choose import make_ear
-    from callout.ear.problems import EarProblem
-
-    try:
-        return make_ear(name)
-    except EarProblem as problem:
-        raise click.ClickException(str(problem)) from problem

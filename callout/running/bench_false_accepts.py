@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
+
+import numpy as np
 
 from callout.checklist.model import (
     Aircraft,
@@ -31,6 +33,8 @@ from callout.running.bench_sets import RATE, Clip, mixed
 from callout.words.phrases import Grammar
 from callout.words.understand import understand
 
+OTHER_NOISE = 100_003
+"""Added to the place of a recording each time it is heard again."""
 TICKS = ("answer:", "option:")
 """What the engine calls the answers that tick an item, at the beginning of `means`."""
 
@@ -56,7 +60,8 @@ class FalseAccepts:
     """Figures of one ear for one kind of item.
 
     Fields:
-        hours: of sound
+        hours: of sound, repeats included
+        times: how often all of it was heard
         count: wrong ticks
         other: other words accepted, which tick nothing ("say again", a wrong answer, ...)
         what: the texts that ticked, as often as they did
@@ -65,6 +70,7 @@ class FalseAccepts:
     ear: str
     kind: Kind
     hours: float
+    times: int
     count: int
     other: int
     what: tuple[str, ...]
@@ -112,28 +118,49 @@ def false_accepts(
     aircraft: Aircraft,
     talk: Sequence[Clip],
     noises: Sequence[Clip],
-    snr: float | None,
+    snrs: Sequence[float | None],
+    least: float = 0.0,
     told: Callable[[float], None] = lambda _: None,
 ) -> Iterator[FalseAccepts]:
-    """Let an ear hear all talk, mixed with noise at `snr`, then all noise alone, for each kind.
+    """Let an ear hear all talk, mixed with noise, then all noise alone, for each kind of item.
 
-    Kinds of which the aircraft has no item are left out. `told` gets seconds heard.
+    All of it is heard again until it was `least` hours for each kind: with the next of `snrs`,
+    other noise, in another order and at other items. Kinds of which the aircraft has no item
+    are left out. `told` gets seconds heard.
     """
-    sounds = [*((clip, snr) for clip in talk), *((clip, None) for clip in noises)]
     at, heard = 0.0, 0.0
     for kind in Kind:
         items = asked(aircraft, kind)
         if not items:
             continue
-        count, other, seconds = [], 0, 0.0
-        for (clip, level), one in zip(sounds, itertools.cycle(items), strict=False):
-            sound = mixed(clip, noises, level)
-            ear.listen_for(one.grammar)
-            accepted = [e.text for _, e in listen(ear, sound, at, Meter()) if isinstance(e, Heard)]
-            ticked = [text for text in accepted if ticks(one, text)]
-            count += ticked
-            other += len(accepted) - len(ticked)
-            at += clip.seconds + APART
-            seconds += len(sound) / RATE
-            told(heard := heard + clip.seconds)
-        yield FalseAccepts(ear.name, kind, seconds / 3600, len(count), other, tuple(count))
+        count, other, seconds, times = [], 0, 0.0, 0
+        met = itertools.cycle(items)
+        while not times or seconds < 3600 * least:
+            for clip, level in _order(talk, noises, snrs[times % len(snrs)], times):
+                one = next(met)
+                sound = mixed(clip, noises, level)
+                ear.listen_for(one.grammar)
+                events = [event for _, event in listen(ear, sound, at, Meter())]
+                accepted = [event.text for event in events if isinstance(event, Heard)]
+                ticked = [text for text in accepted if ticks(one, text)]
+                count += ticked
+                other += len(accepted) - len(ticked)
+                at += clip.seconds + APART
+                seconds += len(sound) / RATE
+                told(heard := heard + clip.seconds)
+            times += 1
+        yield FalseAccepts(ear.name, kind, seconds / 3600, times, len(count), other, tuple(count))
+
+
+def _order(
+    talk: Sequence[Clip], noises: Sequence[Clip], snr: float | None, times: int
+) -> list[tuple[Clip, float | None]]:
+    """All sound with its condition; the first time as it stands in the sets.
+
+    The place of a clip chooses the noise under it, so another place means other noise.
+    """
+    moved = [replace(clip, place=clip.place + OTHER_NOISE * times) for clip in talk]
+    sounds = [*((clip, snr) for clip in moved), *((clip, None) for clip in noises)]
+    if times:
+        return [sounds[i] for i in np.random.default_rng(times).permutation(len(sounds))]
+    return sounds

@@ -70,7 +70,7 @@ def test_talk_and_noise_tick_no_killer_item(ear: BuiltInEar) -> None:
     talk, noise = read_set(RECORDINGS / "talk.json"), read_set(RECORDINGS / "noise.json")
     aircraft = load(ROOT / "checklists" / "reedlark.yaml")
 
-    counts = {row.kind: row.count for row in false_accepts(ear, aircraft, talk, noise, 10.0)}
+    counts = {row.kind: row.count for row in false_accepts(ear, aircraft, talk, noise, (10.0,))}
 
     assert counts[Kind.KILLER] == 0
     assert counts[Kind.ORDINARY] <= 1

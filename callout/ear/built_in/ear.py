@@ -22,8 +22,8 @@ from callout.audio_block import AudioBlock
 from callout.ear.acoustic import STEP_SECONDS, AcousticModel
 from callout.ear.built_in import utterance as hearing
 from callout.ear.built_in.adapter import Adapter
-from callout.ear.built_in.grammar_machine import GrammarMachine
-from callout.ear.built_in.headset import CHANGED, Colour, Listening
+from callout.ear.built_in.grammar_machine import GrammarMachine, get_ready
+from callout.ear.built_in.headset import Colour, Listening
 from callout.ear.built_in.judging import Confidence
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import ROW, Loudness
@@ -85,14 +85,20 @@ class BuiltInEar:
         self._listening = Listening()
 
     def headset_apart(self) -> float | None:
-        """How far (dB) what is heard is from the profile's headset, when that is too far."""
+        """How far (dB) what is heard is from the profile's headset; None for not known.
+
+        From headset.CHANGED on it is probably another one.
+        """
         heard = self._listening.colour() if self._colour else None
-        apart = self._colour.apart(heard) if self._colour and heard else None
-        return apart if apart is not None and apart > CHANGED else None
+        return self._colour.apart(heard) if self._colour and heard else None
 
     def listen_for(self, grammar: Grammar) -> None:
         """From the next sound on, this is what counts."""
         self._grammars.append((self._heard // ROW, GrammarMachine(grammar)))
+
+    def prepare(self, grammars: Sequence[Grammar]) -> None:
+        """Compile what these are made of; from any thread, while the ear hears on another."""
+        get_ready(grammars)
 
     def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
         """Take the next block of 16 kHz sound; return what was understood.  A line is nothing."""
