@@ -172,7 +172,7 @@ class Planner:
         clip = self.draw(batch * SLOTS).reshape(batch, SLOTS)
         slots = rng.choice([0, 1, 2, 3, 4], batch, p=[0.05, 0.6, 0.2, 0.1, 0.05])
         if len(c.digits):
-            number = rng.random(batch) < 0.14
+            number = rng.random(batch) < 0.18
             drawn = rng.choice(c.digits, (batch, SLOTS), p=self.digit_odds)
             clip = np.where(number[:, None], drawn, clip)
             slots = np.where(number, rng.choice([2, 3, 4], batch), slots)

@@ -34,19 +34,45 @@ def scores(logp: Tensor, phones: Tensor, lengths: Tensor) -> Tensor:
     return -lost.clamp(max=1e4).reshape(items, k)
 
 
-def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor) -> Tensor:
+def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor, early: float = 0.0) -> Tensor:
     """CTC loss of the likelier of two pronunciations, per phone, averaged.
+
+    With `early`, an alignment costs so many nats for each phone and each step
+    that the phone is shown later: of two alignments that fit as well, the
+    earlier one is learnt, so that a word is known sooner (the idea of
+    delay-penalized CTC, Yao et al. 2023, from memory). Only which alignments
+    are learnt from is shifted; the value is the plain loss.
 
     Args:
         logp: [batch, steps, outputs]
         target: [2, batch, longest]
         lengths: [2, batch], on the CPU
     """
-    both = scores(logp, target.transpose(0, 1), lengths.T)
-    right = torch.logsumexp(both, 1)
     weight = 1.0 / (4.0 + lengths[0]).to(logp.device)
-    possible = right > -5e3
-    return -(right * weight * possible).sum() / len(logp)
+    if not early:
+        right = torch.logsumexp(scores(logp, target.transpose(0, 1), lengths.T), 1)
+        return -(right * weight * (right > -5e3)).sum() / len(logp)
+    shares, value = _shares(logp.detach(), target, lengths, weight, early)
+    learnt = -(shares * logp).sum() / len(logp)
+    return learnt + (value - learnt).detach()
+
+
+def _shares(
+    logp: Tensor, target: Tensor, lengths: Tensor, weight: Tensor, early: float
+) -> tuple[Tensor, Tensor]:
+    """How much of each item's alignments goes through each output, weighed; and the loss."""
+    later = torch.arange(logp.shape[1], device=logp.device, dtype=logp.dtype)[None, :, None]
+    biased = logp - early * later
+    biased[:, :, 0] = logp[:, :, 0]
+    biased.requires_grad_()
+    with torch.enable_grad():
+        right = torch.logsumexp(scores(biased, target.transpose(0, 1), lengths.T), 1)
+        weighed = weight * (right > -5e3)
+        (slope,) = torch.autograd.grad((right * weighed).sum(), biased)
+    # The built-in gradient is that of scores whose probabilities sum to one: it takes
+    # the probabilities off, which is put right here.
+    shares = slope + weighed[:, None, None] * biased.detach().exp()
+    return shares, -(right.detach() * weighed).sum() / len(logp)
 
 
 def contest_loss(

@@ -30,7 +30,7 @@ class Shape:
     width: int = 288
     blocks: int = 12
     kernel: int = 9
-    blocks_that_look_ahead: int = 6
+    blocks_that_look_ahead: int = 4
     outputs: int = 40
     dropout: float = 0.1
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import multiprocessing
 import random
 import time
 from concurrent.futures import ProcessPoolExecutor
@@ -34,7 +35,8 @@ def blend(rng: random.Random, names: list[str]) -> tuple[int, int, float]:
     everyone = range(len(names))
     first = rng.choice(everyone if rng.random() < 0.2 else english)
     second = rng.choice(everyone if rng.random() < 0.25 else english)
-    return first, second, rng.choice([0.0, 0.3, 0.4, 0.5, 0.6])
+    # Beyond the first voice, away from the second, is a voice too.
+    return first, second, rng.choice([0.0, 0.25, 0.4, 0.5, 0.6, -0.2])
 
 
 def plan(options: argparse.Namespace) -> None:
@@ -43,12 +45,13 @@ def plan(options: argparse.Namespace) -> None:
     from hibari.g2p import G2P
 
     from models.training.phrases import text
+    from models.training.prepare import DEV_VOICES
     from models.training.pronounce import common_words
 
     rng = random.Random(options.seed)
     assets = Path(hibari.__file__).parent / "assets"
     vocabulary = json.loads((assets / "vocab.json").read_text(encoding="utf-8"))
-    names = sorted(p.stem for p in options.styles.glob("*.bin"))
+    names = sorted(p.stem for p in options.styles.glob("*.bin") if p.stem not in DEV_VOICES)
     files = [options.styles / f"{n}.bin" for n in names]
     styles = [np.fromfile(f, np.float32).reshape(-1, 256)[: LONGEST + 1] for f in files]
     readers = {False: G2P(), True: G2P(british=True)}
@@ -90,15 +93,26 @@ def opened(kokoro: Path) -> Any:
     return onnxruntime.InferenceSession(str(kokoro), options)
 
 
-def part(
-    number: int, kokoro: Path, held: dict[str, Any], out: Path, until: float
-) -> tuple[int, float]:
+HELD: dict[str, Any] = {}
+"""The plan, read once in each process."""
+
+
+def hold(path: Path) -> None:
+    """Read the plan."""
+    file = np.load(path)
+    HELD.update(
+        rows=json.loads(str(file["rows"])), names=file["names"].tolist(), styles=file["styles"]
+    )
+
+
+def part(number: int, kokoro: Path, out: Path, until: float) -> tuple[int, float]:
     """Speak one part of the plan, unless the time is up; its number and its seconds."""
     import soundfile
     from scipy.signal import resample_poly
 
     if time.time() > until:
         return number, 0.0
+    held = HELD
     sounds, notes = [], []
     for said, tokens, first, second, share, speed in held["rows"][
         number * PER_PART : (number + 1) * PER_PART
@@ -132,17 +146,13 @@ def part(
 
 def run(options: argparse.Namespace) -> None:
     """Speak the plan for some minutes."""
-    file = np.load(options.plan)
-    held = {
-        "rows": json.loads(str(file["rows"])),
-        "names": file["names"].tolist(),
-        "styles": file["styles"],
-    }
+    hold(options.plan)
     options.out.mkdir(parents=True, exist_ok=True)
     until = time.time() + options.minutes * 60
-    speak = partial(part, kokoro=options.kokoro, held=held, out=options.out, until=until)
-    numbers = range(len(held["rows"]) // PER_PART)
-    with ProcessPoolExecutor(options.workers) as workers:
+    speak = partial(part, kokoro=options.kokoro, out=options.out, until=until)
+    numbers = range(len(HELD["rows"]) // PER_PART)
+    forked = multiprocessing.get_context("fork")
+    with ProcessPoolExecutor(options.workers, forked) as workers:
         made = list(workers.map(speak, numbers))
     print(f"{sum(s > 0 for _, s in made)} parts, {sum(s for _, s in made) / 60:.0f} min of speech")
 

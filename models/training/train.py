@@ -1,9 +1,14 @@
 """Train the ear: batches made on the GPU, until a given time is up.
 
 Rule of this file: the learning rate follows the clock, so that a run always
-ends with a finished model; a run can go on from the files that another left.
+ends with a finished model; a run can go on from the files that another left,
+and one schedule can be spread over several runs (--begins, --ends).
 
     python -m models.training.train --data DIR --out DIR --minutes 9 [--resume DIR]
+
+On several GPUs of one machine, each with batches of its own:
+
+    torchrun --standalone --nproc_per_node 2 -m models.training.train ...
 """
 
 from __future__ import annotations
@@ -12,12 +17,14 @@ import argparse
 import copy
 import math
 import multiprocessing
+import os
 import time
 from pathlib import Path
 
 import numpy as np
 import torch
-from torch import Tensor
+import torch.distributed as dist
+from torch import Tensor, nn
 
 from callout.ear import mel
 from models.training import data
@@ -27,6 +34,8 @@ from models.training.losses import contest_loss, phone_loss
 from models.training.network import Ear, Shape, load_trunk
 from models.training.prepare import GROUPS, TRAIN
 
+RANK, WORLD = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
+"""Which of how many GPUs this process has (set by torchrun)."""
 SIZES = {"short": (80, 1.0), "long": (186, 0.42)}
 """Steps of an item that count, and share of the batch size."""
 
@@ -55,8 +64,9 @@ class Feeder:
         self.ready: multiprocessing.Queue[tuple[str, data.Plan]] = forked.Queue(24)
         self.options, self.ahead = options, ahead
         for seed in range(3):
-            planner = data.Planner(corpus, options.seed * 100 + seed)
-            forked.Process(target=self._work, args=(planner, seed), daemon=True).start()
+            own = 10 * RANK + seed
+            planner = data.Planner(corpus, options.seed * 100 + own)
+            forked.Process(target=self._work, args=(planner, own), daemon=True).start()
 
     def _work(self, planner: data.Planner, seed: int) -> None:
         rng = np.random.default_rng((self.options.seed, seed))
@@ -86,6 +96,9 @@ def parse() -> argparse.Namespace:
     options.add_argument("--last", type=float, default=0.02, help="share of the peak at the end")
     options.add_argument("--contest-from", type=float, default=0.25, help="share of the time")
     options.add_argument("--contest-weight", type=float, default=0.25)
+    options.add_argument("--early", type=float, default=0.03, help="nats a phone and a step")
+    options.add_argument("--begins", type=float, default=0.0, help="share of the schedule done")
+    options.add_argument("--ends", type=float, default=1.0, help="share of it done afterwards")
     options.add_argument("--trunk-rate", type=float, default=0.2)
     options.add_argument("--ema", type=float, default=0.9985)
     options.add_argument("--made-noises", type=int, default=160)
@@ -147,13 +160,20 @@ class Trainer:
         torch.backends.cuda.matmul.allow_tf32 = True
         torch.backends.cudnn.allow_tf32 = True
         torch.backends.cudnn.benchmark = True
-        torch.manual_seed(options.seed)
         agree()
         began = time.time()
         corpus = data.load(options.data / "sets", options.data / "index.npz")
         self.ahead = Shape().look_ahead
         self.feeder = Feeder(corpus, options, self.ahead)
+        if WORLD > 1:
+            torch.cuda.set_device(RANK)
+            dist.init_process_group("nccl")
+        torch.manual_seed(options.seed + 1_000 * RANK)
         self.ear, self.average = build(options)
+        shared = {"device_ids": [RANK], "broadcast_buffers": False}
+        self.net = (
+            nn.parallel.DistributedDataParallel(self.ear, **shared) if WORLD > 1 else self.ear
+        )
         self.studios = studios(options, corpus, self.ahead)
         self.features = {
             kind: Features(samples_of(steps, self.ahead)).to(options.device)
@@ -179,12 +199,12 @@ class Trainer:
             warp = torch.exp(0.07 * torch.randn(len(sound), device=device)).clamp(0.84, 1.18)
             rows = masked(self.features[kind](sound, warp, running=True), mel.BANDS)
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            logp, middle, _ = self.ear(rows)
+            logp, middle, _ = self.net(rows)
         logp, steps = logp[:, self.ahead :], SIZES[kind][0]
         target = torch.as_tensor(plan.target).to(device, non_blocking=True)
         lengths = torch.as_tensor(plan.target_n)
-        main = phone_loss(logp, target, lengths)
-        half = phone_loss(middle[:, : steps + self.ahead], target, lengths)
+        main = phone_loss(logp, target, lengths, self.options.early)
+        half = phone_loss(middle[:, : steps + self.ahead], target, lengths, self.options.early)
         total, parts = main + 0.3 * half, [main.detach(), half.detach()]
         if contest and len(plan.contest):
             chosen = torch.as_tensor(plan.contest).to(device)
@@ -203,10 +223,13 @@ class Trainer:
 
     def run(self) -> None:
         """Train until the time is up; write the files."""
-        began, step, seen = time.time(), 0, []
-        limit = self.options.minutes * 60
-        while (elapsed := time.time() - began) < limit:
-            progress = elapsed / limit
+        began, step, seen, elapsed = time.time(), 0, [], 0.0
+        limit, asked = self.options.minutes * 60, self.options
+        while True:
+            elapsed = self.agreed(began) if step % 10 == 0 else elapsed
+            if elapsed >= limit:
+                break
+            progress = asked.begins + (asked.ends - asked.begins) * elapsed / limit
             for group, share in zip(self.optimiser.param_groups, self.rates, strict=True):
                 group["lr"] = self.options.peak * share * rate_at(progress, self.options)
             kind, plan = self.feeder.ready.get()
@@ -219,7 +242,7 @@ class Trainer:
             step += 1
             if step % 50 == 0 or step < 5:
                 seen.append([float(p) for p in parts])
-            if step % 500 == 0 or step in (5, 50):
+            if RANK == 0 and (step % 500 == 0 or step in (5, 50)):
                 width = len(seen[-1])
                 recent = np.mean([s for s in seen[-10:] if len(s) == width], 0).round(3)
                 print(f"{step} {elapsed:.0f} s {recent.tolist()}", flush=True)
@@ -227,6 +250,13 @@ class Trainer:
                 self.save()
         self.save()
         print(f"{step} steps in {time.time() - began:.0f} s", flush=True)
+
+    def agreed(self, began: float) -> float:
+        """Seconds since the beginning, by the first GPU's clock, so that all stop together."""
+        passed = torch.tensor(time.time() - began, device=self.options.device)
+        if WORLD > 1:
+            dist.broadcast(passed, 0)
+        return float(passed)
 
     @torch.no_grad()
     def follow(self, step: int) -> None:
@@ -240,6 +270,8 @@ class Trainer:
 
     def save(self) -> None:
         """Write the weights and their average."""
+        if RANK != 0:
+            return
         self.options.out.mkdir(parents=True, exist_ok=True)
         torch.save(self.ear.state_dict(), self.options.out / "model.pt")
         torch.save(self.average.state_dict(), self.options.out / "average.pt")
