@@ -19,6 +19,7 @@ from callout.checklist.schema_duties import (
 def counter(counter_id: str, entry: CounterEntry) -> Counter:
     """One counter."""
     timed, back = entry.seconds, entry.gives_back
+    light = timed.shown_by if timed else None
     return Counter(
         id=counter_id,
         call=entry.call or as_words(counter_id),
@@ -31,6 +32,7 @@ def counter(counter_id: str, entry: CounterEntry) -> Counter:
         each=entry.each_at_most,
         total=entry.total_at_most,
         gives_back=GivesBack(back.every, back.state) if back else None,
+        shown=Condition(light.gauge, Band(light.at_least, light.at_most)) if light else None,
     )
 
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 from callout.checklist.check_references import item_path, known
 from callout.checklist.drafts import FileDraft
 from callout.checklist.duties import Counter
-from callout.checklist.model import Ask, Band, Item, Wait
+from callout.checklist.model import Ask, Band, Condition, Item, Wait
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, quoted
 
@@ -37,8 +37,8 @@ class _Checker:
         ways = [key for key in ("counts", "seconds") if key in node.map]
         if len(ways) != 1:
             found = "both" if ways else "neither"
-            what = f'counter "{counter.id}" has {found} of "counts" and "seconds"; expected one of them'
-            self._problems.add(node.key or node.place, what)
+            what = f'counter "{counter.id}" has {found} of "counts" and "seconds"'
+            self._problems.add(node.key or node.place, f"{what}; expected one of them")
         self._paths(node, "counts")
         self._paths(node, "reset_by")
         timed = node.map.get("seconds")
@@ -49,6 +49,8 @@ class _Checker:
             if both:
                 what = f"{quoted(both)} begins and ends it; expected another item here"
                 self._problems.add(timed.at("to"), what)
+            if counter.shown is not None:
+                self._band(timed.map["shown_by"], counter.shown)
         self._partners(node)
         if counter.gives_back:
             states = ["any", *self._made.engine_states]
@@ -94,20 +96,20 @@ class _Checker:
             if "lists" in node.map:
                 known(list_id, self._made.lists, place, "list", self._problems)
         for condition in self._made.cool_down.idle:
-            part = node.map["idle"].map[condition.gauge]
-            if condition.band == Band():
-                what = 'nothing is written here; expected "at_least" or "at_most"'
-                self._problems.add(part.place, what)
-            self._shown(part, condition.gauge, condition.band)
+            self._band(node.map["idle"].map[condition.gauge], condition)
 
-    def _shown(self, part: Node, gauge_id: str, band: Band) -> None:
-        """The gauge is there and can show the ends of the band."""
-        place = part.at("gauge") if "gauge" in part.map else part.key or part.place
-        if not known(gauge_id, self._made.gauges, place, "gauge", self._problems):
+    def _band(self, part: Node, condition: Condition) -> None:
+        """The gauge is there, and a band that it can show is written."""
+        place, band = part.at("gauge") if "gauge" in part.map else part.key, condition.band
+        gauges = self._made.gauges
+        if not known(condition.gauge, gauges, place or part.place, "gauge", self._problems):
             return
+        if band == Band():
+            what = 'nothing is written here; expected "at_least" or "at_most"'
+            self._problems.add(part.place, what)
         for key, value in (("at_least", band.at_least), ("at_most", band.at_most)):
             if value is not None:
-                self._possible(part, key, gauge_id, value)
+                self._possible(part, key, condition.gauge, value)
 
     def _possible(self, part: Node, key: str, gauge_id: str, value: Decimal) -> None:
         _, gauge = self._made.gauges[gauge_id]
@@ -123,8 +125,7 @@ class _Checker:
         self._paths(node, "starts")
         self._paths(node, "ends")
         if down.standstill is not None:
-            still = down.standstill
-            self._shown(node.map["standstill"], still.gauge, still.band)
+            self._band(node.map["standstill"], down.standstill)
         if not node.map.keys() & {"standstill", "ends", "said"}:
             what = 'nothing tells standstill; expected "standstill", "ends" or "said"'
             self._problems.add(node.key or node.place, what)

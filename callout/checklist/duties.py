@@ -37,6 +37,8 @@ class Counter:
         each: seconds that it may last at a time
         total: seconds in all before it has to be set back
         gives_back: what gives counts back one by one
+        shown: what a gauge shows while it goes on, where one does: it knows better
+            than a tick when it began and ended
     """
 
     id: str
@@ -50,6 +52,7 @@ class Counter:
     each: float | None = None
     total: float | None = None
     gives_back: GivesBack | None = None
+    shown: Condition | None = None
 
 
 @dataclass(frozen=True, slots=True)

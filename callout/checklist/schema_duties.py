@@ -22,6 +22,14 @@ from callout.checklist.shapes import (
 )
 
 
+class ShownEntry(Entry):
+    """What a gauge shows."""
+
+    gauge: Ref = must("Which gauge.", "starter-light")
+    at_least: Number | None = doc("It goes on while it shows at least this.", "1")
+    at_most: Number | None = doc("It goes on while it shows at most this.")
+
+
 class SecondsEntry(Entry):
     """Time from the tick of one item to the tick of another."""
 
@@ -29,6 +37,7 @@ class SecondsEntry(Entry):
         "The item whose tick begins it, as list/item.", "start/starter", alias="from"
     )
     to: Refs = must("The items whose tick ends it.", ["start/starter-released"])
+    shown_by: ShownEntry | None = doc("What a gauge shows while it goes on.")
 
 
 class GivesBackEntry(Entry):

@@ -15,7 +15,7 @@ from callout.cli.amounts import amount, time_text
 def lines(aircraft: Aircraft) -> Iterator[str]:
     """Counters, cool-down, run-down, residual fire: a line each."""
     for counter in aircraft.counters:
-        yield _counter(counter)
+        yield _counter(counter, aircraft)
     if aircraft.cool_down:
         yield _cool_down(aircraft.cool_down, aircraft)
     if aircraft.run_down:
@@ -24,10 +24,12 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
         yield _residual_fire(aircraft.residual_fire, aircraft)
 
 
-def _counter(counter: Counter) -> str:
+def _counter(counter: Counter, aircraft: Aircraft) -> str:
     text = f"Counter {counter.call}: counts {', '.join(counter.counts)}"
     if counter.ends:
         text += f", on until {', '.join(counter.ends)}"
+    if counter.shown is not None:
+        text += f", shown by {_shown(counter.shown, aircraft)}"
     if counter.each is not None:
         text += f", at most {time_text(counter.each)} at a time"
     if counter.between is not None:
@@ -73,7 +75,9 @@ def _residual_fire(fire: ResidualFire, aircraft: Aircraft) -> str:
     gauge = aircraft.gauge(fire.gauge)
     signs = []
     if fire.above is not None:
-        signs.append(f"above {amount(fire.above, gauge.unit)} after {time_text(fire.settled_after)}")
+        signs.append(
+            f"above {amount(fire.above, gauge.unit)} after {time_text(fire.settled_after)}"
+        )
     if fire.rises_by is not None:
         signs.append(f"{amount(fire.rises_by, gauge.unit)} above its lowest")
     opens = aircraft.list(fire.opens).title

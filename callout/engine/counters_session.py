@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from decimal import Decimal
 
 from callout.checklist.duties import Counter
 from callout.checklist.model import CheckList
@@ -62,11 +63,13 @@ def follow(turn: Turn, fact: Record) -> None:
 
 
 def _passed(turn: Turn, counter: Counter, path: str, *, ticked: bool) -> None:
-    key = (counter.id, path)
+    key, shown = (counter.id, path), counter.id in turn.state.duties.shown
     if path in counter.counts and key not in turn.state.duties.counted:
-        _take(turn, counter, "counted", path)
+        if not shown:  # else it was counted when the gauge began to show it
+            _take(turn, counter, "counted", path)
         turn.set(duties=replace(turn.state.duties, counted=turn.state.duties.counted | {key}))
-    if ticked and path in counter.ends and tally_of(turn, counter).began is not None:
+    on = tally_of(turn, counter).began is not None
+    if ticked and path in counter.ends and on and not shown:
         _take(turn, counter, "count ended", path)
     if ticked and path in counter.reset_by:
         _take(turn, counter, "count set back", path)
@@ -86,6 +89,29 @@ def _reopened(turn: Turn, counter: Counter, path: str, data: Mapping[str, str]) 
         _take(turn, counter, "count goes on", path)
     if path in counter.reset_by and why in WRONG and was_ticked:
         _take(turn, counter, "count restored", path)
+
+
+def read(turn: Turn, gauge: str, value: Decimal) -> None:
+    """A reading that shows whether a turn goes on."""
+    for counter in turn.aircraft.counters:
+        if counter.shown is None or counter.shown.gauge != gauge or not value.is_finite():
+            continue
+        shown, was = counter.shown.band.holds(value), turn.state.duties.shown
+        if shown is (counter.id in was):
+            continue
+        now = was | {counter.id} if shown else was - {counter.id}
+        turn.set(duties=replace(turn.state.duties, shown=now))
+        on = tally_of(turn, counter).began is not None
+        if shown is not on:
+            _take(turn, counter, "counted" if shown else "count ended", "", gauge=gauge)
+
+
+def unsure(turn: Turn, gauge: str = "") -> None:
+    """Nobody reads this gauge any more ("" for all of them): ticks tell from now on."""
+    shown = turn.state.duties.shown
+    lost = {c.id for c in turn.aircraft.counters if c.shown and gauge in ("", c.shown.gauge)}
+    if shown & lost:
+        turn.set(duties=replace(turn.state.duties, shown=shown - lost))
 
 
 def tally_of(turn: Turn, counter: Counter) -> Tally:

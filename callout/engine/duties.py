@@ -51,8 +51,10 @@ def end_step(turn: Turn) -> None:
         turn.set(duties=replace(turn.state.duties, since=since))
     elif isinstance(event, Lost) and event.part == "feed":
         cooldown.unsure(turn)
+        counters_session.unsure(turn)
     elif isinstance(event, FeedFault):
         cooldown.unsure(turn, event.gauge)
+        counters_session.unsure(turn, event.gauge)
     if not turn.effects:
         return
     follow(turn)
@@ -82,6 +84,7 @@ def read(turn: Turn) -> None:
     """A reading: before what the list makes of it."""
     event = turn.event
     assert isinstance(event, Reading)
+    counters_session.read(turn, event.gauge, event.value)
     cooldown.read(turn, event.gauge, event.value)
     rundown.read(turn, event.gauge, event.value, measured=True)
 

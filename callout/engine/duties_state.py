@@ -60,6 +60,7 @@ class Duties:
     Fields:
         tallies: one a counter, in the file's order
         counted: (counter id, "list/item") counted since its list was opened
+        shown: counters whose gauge shows that a turn goes on
         late: counters whose turn lasts longer than it may, and that was said
         in_state, since: the engine state and when it began; time that nobody
             watched is left out of it by moving `since`
@@ -69,6 +70,7 @@ class Duties:
 
     tallies: tuple[Tally, ...] = ()
     counted: frozenset[tuple[str, str]] = frozenset()
+    shown: frozenset[str] = frozenset()
     late: frozenset[str] = frozenset()
     in_state: str = "any"
     since: float = 0.0

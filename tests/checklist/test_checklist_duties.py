@@ -31,7 +31,10 @@ def test_every_key_of_a_counter(tmp_path):
 counters:
   tries:
     call: start tries
-    seconds: {from: start/starter, to: [start/released, shut/lever]}
+    seconds:
+      from: start/starter
+      to: [start/released, shut/lever]
+      shown_by: {gauge: speed, at_least: 1}
     most: 3
     between: 1 min
     rest: 20 min
@@ -53,6 +56,7 @@ counters:
         each=20.0,
         total=300.0,
         gives_back=GivesBack(900.0, "running"),
+        shown=Condition("speed", Band(Decimal(1))),
     )
     cycles = Counter("cycles", "cycles", ("shut/lever", "burning/starter"))
 
@@ -129,9 +133,16 @@ WRONG = {
         'counter "tries" has neither of "counts" and "seconds"',
     ),
     "both of two": (
-        "counters:\n  §tries: "
-        "{counts: start/starter, seconds: {from: start/starter, to: shut/lever}}",
+        "counters:\n  §tries: {counts: shut/rotor, seconds: {from: shut/rotor, to: shut/lever}}",
         'counter "tries" has both of "counts" and "seconds"; expected one of them',
+    ),
+    "no gauge shows it": (
+        C + "{seconds: {from: start/starter, to: shut/lever, shown_by: {gauge: §lamp}}}",
+        'there is no gauge "lamp"',
+    ),
+    "it shows nothing": (
+        C + "{seconds: {from: start/starter, to: shut/lever, shown_by: §{gauge: speed}}}",
+        'nothing is written here; expected "at_least" or "at_most"',
     ),
     "no such item": (C + "{counts: §start/stater}", 'there is no item in list "start" named'),
     "no item at all": (C + "{counts: §start}", 'found "start"; expected list/item'),

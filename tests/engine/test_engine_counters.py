@@ -10,15 +10,17 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from duties_rig import ATTEMPTS, CHARGE, HOURS, Noted, facts, named, opened, starting
+from duties_rig import ATTEMPTS, CHARGE, HOURS, Noted, facts, named, opened, read, starting
+from engine_aircraft import band
 from engine_rig import mode
 from hypothesis import given
 from hypothesis import strategies as st
 
 from callout.checklist.duties import Counter, GivesBack
+from callout.checklist.model import Condition
 from callout.engine import counters
 from callout.engine.counters import Tally
-from callout.engine.events import Resumed
+from callout.engine.events import Lost, Resumed
 from callout.engine.rules import State
 from callout.engine.session import Session
 
@@ -323,6 +325,52 @@ class Replayed(Noted):
         self.past.append((self.now, event))
         self.stood.append(self.session.state.duties)
         return effects
+
+
+LIGHT = replace(ATTEMPTS, shown=Condition("speed", band("1")))
+"""The gauge shows 1 while the starter is in mesh."""
+
+
+def test_a_gauge_that_shows_the_turn_counts_it_and_knows_its_seconds():
+    one = opened(starting(LIGHT), "start", "end")
+    read(read(one, "speed", "0"), "speed", "1")
+    one.say("ready", "ready", "ready")
+    read(one, "speed", "1")
+    began = tally(one).began
+    read(one, "speed", "0")
+
+    assert began is not None
+    assert (1.0, one.now - began, None) == (
+        tally(one).turns,
+        tally(one).seconds,
+        tally(one).began,
+    )
+    assert ["counted", "count ended"] == named(one, "counted", "count ended")
+
+
+def test_a_tick_that_came_before_the_gauge_is_the_same_turn():
+    one = opened(starting(LIGHT), "start", "end").say("ready")
+    for value in ("0", "1", "1", "0"):
+        read(one, "speed", value)
+
+    assert ["counted", "count ended"] == named(one, "counted", "count ended")
+
+
+def test_a_second_turn_that_only_the_gauge_shows_is_counted():
+    one = opened(starting(LIGHT), "start", "end").say("ready")
+    for value in ("1", "0", "0", "1"):
+        read(one, "speed", value)
+
+    assert 2.0 == tally(one).turns
+
+
+def test_when_the_gauge_is_lost_the_tick_ends_it():
+    one = opened(starting(LIGHT), "start", "end").say("ready")
+    read(one, "speed", "1")
+    one.handle(Lost("feed", "gone"))
+    one.say("ready", "ready")
+
+    assert tally(one).began is None
 
 
 # the arithmetic alone
