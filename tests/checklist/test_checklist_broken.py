@@ -41,7 +41,7 @@ VARIANTS = [
     ("caution: {above: 101}", "caution: {above: §105}", "comes after never above 104"),
     ("for: 5 s, never_above: 800", "for: §5, never_above: 800", 'did you mean "5 s"?'),
     ("never_above: 800}", "never_above: §700}", "never above 700 is not higher than above 740"),
-    ("rise_at_most: 150 per second", "rise_at_most: §150", 'a rate such as "40 per second"'),
+    ("rise_at_most: 600 per second", "rise_at_most: §600", 'a rate such as "40 per second"'),
     ("      cool-down:\n", "      §cooldown:\n", 'engine state "cooldown"; did you mean "cool-d'),
     ("    counts: start/starter\n", "    counts: §start\n", "expected list/item"),
     ("    counts: start/starter\n", "    counts: §start/startr\n", 'did you mean "starter"?'),
