@@ -18,7 +18,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from callout.engine.effects import Priority, ToneKind
-from callout.engine.events import Heard, SpeechEnded
+from callout.engine.events import Heard, Key, SpeechEnded
 from callout.engine.state import Alert, SessionState
 from callout.engine.turn import Turn, longest_saying
 
@@ -148,7 +148,7 @@ def act_on(turn: Turn) -> None:
 
 def settle(turn: Turn) -> None:
     """The pilot answered an item: so he did the alerts about what was in hand."""
-    if not isinstance(turn.event, Heard):
+    if not isinstance(turn.event, Heard | Key):
         return
     of_item = tuple(alert for alert in turn.state.alerts if alert.of_item)
     _answer(turn, tuple(alert for alert in of_item if _open(alert)))
@@ -195,7 +195,9 @@ def _open(alert: Alert) -> bool:
 def _heard(turn: Turn) -> tuple[Alert, ...]:
     """Unanswered warnings that the words, or the key, of this event can be an answer to."""
     event = turn.event
-    at = event.began if isinstance(event, Heard) else turn.now
+    at = turn.now
+    if isinstance(event, Heard | Key):
+        at = event.began if isinstance(event, Heard) else event.at
     return tuple(
         alert
         for alert in turn.state.alerts

@@ -12,7 +12,7 @@ from decimal import Decimal
 from callout.checklist.model import Ask, Await, Band, Choose, Item, ReadValue
 from callout.engine import alerts, cooldown, duties, flow, marks, rundown_fire, wording
 from callout.engine.effects import Priority, ToneKind
-from callout.engine.events import Heard
+from callout.engine.events import Heard, Key
 from callout.engine.grammar import gauge_of
 from callout.engine.limits import Level, Verdict, judge
 from callout.engine.rules import State
@@ -30,11 +30,13 @@ def look_time(turn: Turn) -> float:
 
 def latency(turn: Turn) -> float | None:
     """Seconds from the end of the call to the answer; below 0 while it was said."""
-    if not isinstance(turn.event, Heard):
+    event = turn.event
+    if not isinstance(event, Heard | Key):
         return None
+    began = event.began if isinstance(event, Heard) else event.at
     if turn.state.prompt_ended_at is None:
-        return min(0.0, turn.event.began - turn.now)
-    return turn.event.began - turn.state.prompt_ended_at
+        return min(0.0, began - turn.now)
+    return began - turn.state.prompt_ended_at
 
 
 def too_quick(turn: Turn) -> bool:
@@ -62,9 +64,12 @@ def tick(turn: Turn, answer: str) -> None:
 
 def _evidence(turn: Turn) -> dict[str, str]:
     event = turn.event
-    if not isinstance(event, Heard):
+    if isinstance(event, Heard):
+        data = {"words": event.text, "certainty": f"{event.certainty:.2f}", "by": event.source}
+    elif isinstance(event, Key):
+        data = {"by": "key", "key": event.source}
+    else:
         return {"by": type(event).__name__}
-    data = {"words": event.text, "certainty": f"{event.certainty:.2f}", "by": event.source}
     gap = latency(turn)
     return data if gap is None else {**data, "latency": f"{gap:.2f}"}
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from enum import Enum
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +144,28 @@ class Stopped:
     why: str
 
 
+class KeyMeaning(Enum):
+    """What a key or pedal may mean; the value is the word it stands for."""
+
+    AFFIRM = "affirm"
+    SAY_AGAIN = "say again"
+    HOLD = "hold"
+    ROGER = "roger"
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key or pedal with a meaning was pressed at `at` (s); `source` names key and device."""
+
+    means: KeyMeaning
+    at: float
+    source: str = ""
+
+
 Event = (
     SessionOpened
     | Heard
+    | Key
     | NotUnderstood
     | Reading
     | FeedFault

@@ -85,6 +85,7 @@ class Trigger(Enum):
     NEGATIVE = "negative"
     UNABLE = "unable"
     ROGER = "roger"
+    KEY_AFFIRM = "affirm by key"
     LATE = "words meant for what was asked before"
     NOT_UNDERSTOOD = "not understood"
     NO_ANSWER = "no answer in time"
@@ -121,8 +122,7 @@ class Rule:
     to: frozenset[State] = frozenset()
 
 
-S = State
-T = Trigger
+S, T = State, Trigger
 
 ITEM_STATES = frozenset({S.ASKING, S.ADVISING, S.TIMING, S.AWAITING})
 """States in which an item is in hand."""
@@ -135,10 +135,8 @@ INTO_LIST = ITEM_STATES | {S.READY, S.ENDED}
 
 
 def _rule(action: str, *to: State | frozenset[State]) -> Rule:
-    states: set[State] = set()
-    for one in to:
-        states |= one if isinstance(one, frozenset) else {one}
-    return Rule(action, frozenset(states))
+    sets = (one if isinstance(one, frozenset) else frozenset({one}) for one in to)
+    return Rule(action, frozenset[State]().union(*sets))
 
 
 # Heard and meant the same in every state (invariant 8), and what happens to
@@ -176,6 +174,7 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
         T.TIME_DONE: _rule("note_time_done"),
         T.ROGER: _rule("acknowledge"),
         T.ALERT_DUE: _rule("repeat_warnings"),
+        T.KEY_AFFIRM: _rule("refuse_key"),
     }
 )
 
@@ -206,6 +205,16 @@ ASKED: Mapping[Trigger, Rule] = MappingProxyType(
         T.DOUBTFUL_VALUE: _rule("ask_which_value", S.CONFIRMING),
         T.IMPOSSIBLE_VALUE: _rule("refuse_impossible"),
         T.OPTION: _rule("take_option", ONWARD),
+        T.KEY_AFFIRM: _rule("affirm_item", ONWARD),
+    }
+)
+
+ASKED_BACK: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
+        T.HOLD: _rule("hold", S.HOLDING),
+        T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+        T.TIME_MISSED: _rule("time_missed", INTO_LIST),
     }
 )
 
@@ -215,6 +224,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
         S.READY: {
             **ALWAYS,
             T.PROCEED: _rule("open_next", INTO_LIST),
+            T.KEY_AFFIRM: _rule("affirm_next", INTO_LIST),
             T.OPEN_LIST: _rule("open_named", INTO_LIST),
             T.OVERRIDE: _rule("ask_override", S.REASONING),
             T.CORRECTION: _rule("correction", ITEM_STATES, S.READY),
@@ -239,41 +249,35 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
         },
         S.CONFIRMING: {
             **ALWAYS,
+            **ASKED_BACK,
             T.AFFIRM: _rule("value_confirmed", ONWARD),
             T.NEGATIVE: _rule("value_denied", S.ASKING, S.AWAITING),
             T.VALUE: _rule("take_value", ONWARD),
             T.DOUBTFUL_VALUE: _rule("ask_which_value", S.CONFIRMING),
             T.IMPOSSIBLE_VALUE: _rule("refuse_impossible", S.ASKING, S.AWAITING),
             T.WRONG_ANSWER: _rule("refuse_answer", S.ASKING, S.AWAITING),
-            T.HOLD: _rule("hold", S.HOLDING),
-            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.REASONING: {
             **ALWAYS,
+            **ASKED_BACK,
             T.REASON: _rule("take_reason", S.CONFIRMING_OVERRIDE),
-            T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
-            T.HOLD: _rule("hold", S.HOLDING),
-            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.CONFIRMING_OVERRIDE: {
             **ALWAYS,
+            **ASKED_BACK,
             T.CONFIRM_OVERRIDE: _rule("override", ONWARD),
-            T.NEGATIVE: _rule("drop_override", ITEM_STATES, S.READY, S.REVIEWING),
-            T.HOLD: _rule("hold", S.HOLDING),
-            T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
-            T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.STANDING_BY: {
             **ALWAYS,
             T.RESUME: _rule("leave_stand_by", ONWARD),
+            T.KEY_AFFIRM: _rule("affirm_resume", ONWARD),
             T.HOLD: _rule("hold", S.HOLDING),
             T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.HOLDING: {
             **ALWAYS,
             T.RESUME: _rule("resume", ONWARD),
+            T.KEY_AFFIRM: _rule("affirm_resume", ONWARD),
             T.TIME_MISSED: _rule("time_missed", INTO_LIST),
         },
         S.REVIEWING: {

@@ -14,6 +14,7 @@ from callout.checklist.model import Aircraft
 from callout.engine import (
     alerts,
     answers,
+    by_key,
     closing,
     commands,
     correcting,
@@ -31,8 +32,8 @@ from callout.engine import (
     watch,
     watch_calls,
 )
-from callout.engine.effects import Effect, Listen, Record
-from callout.engine.events import Event, Heard, Reading, SpeechEnded
+from callout.engine.effects import Effect, Listen, Record, ToneKind
+from callout.engine.events import Event, Heard, Key, Reading, SpeechEnded
 from callout.engine.grammar import grammar_of
 from callout.engine.rules import RULES, Rule, State, Trigger, rule_for
 from callout.engine.state import SessionState
@@ -52,6 +53,7 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     flow,
     closing,
     answers,
+    by_key,
     correcting,
     override,
     commands,
@@ -103,6 +105,8 @@ def step(
         return turn.finish()
     if isinstance(event, Heard):
         turn.show(event.text, "pilot")
+    if isinstance(event, Key):
+        turn.show(f"[{event.means.value}]", "pilot")
     if isinstance(event, Reading):
         limit_calls.watch_limits(turn)
         duties.read(turn)
@@ -137,6 +141,8 @@ def _unknown(turn: Turn) -> None:
         return
     mode, trigger = turn.state.mode.value, turn.input.trigger.value
     turn.effects = [Record("no rule", "", (("state", mode), ("trigger", trigger)))]
+    if isinstance(turn.event, Key):  # pressed by somebody who waits for something to happen
+        turn.tone(ToneKind.NOT_UNDERSTOOD)
 
 
 def _obey(rule: Rule, before: State, turn: Turn) -> None:

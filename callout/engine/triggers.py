@@ -53,6 +53,16 @@ SIMPLE: Mapping[type[ev.Event], Trigger] = MappingProxyType(
     }
 )
 
+KEY_TRIGGERS: Mapping[ev.KeyMeaning, Trigger] = MappingProxyType(
+    {
+        ev.KeyMeaning.AFFIRM: Trigger.KEY_AFFIRM,
+        ev.KeyMeaning.SAY_AGAIN: Trigger.SAY_AGAIN,
+        ev.KeyMeaning.HOLD: Trigger.HOLD,
+        ev.KeyMeaning.ROGER: Trigger.ROGER,
+    }
+)
+"""A key's affirm is not the word: it may do less."""
+
 NUMBER_TRIGGERS: Mapping[Outcome, Trigger] = MappingProxyType(
     {
         Outcome.ONE: Trigger.VALUE,
@@ -105,6 +115,8 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
     """What the event amounts to now."""
     if isinstance(event, ev.Heard):
         return _heard(state, event)
+    if isinstance(event, ev.Key):
+        return _pressed(state, event)
     if isinstance(event, ev.Clock):
         kind = due(aircraft, state)
         return Input(DUE_TRIGGERS[kind] if kind else Trigger.NOTHING)
@@ -126,6 +138,14 @@ def _heard(state: SessionState, event: ev.Heard) -> Input:
     if match is None:
         return Input(Trigger.NOT_UNDERSTOOD, "not in the grammar")
     return _meaning(match, event.text)
+
+
+def _pressed(state: SessionState, event: ev.Key) -> Input:
+    """A key that affirms answers a warning first: that comes before every item."""
+    trigger = KEY_TRIGGERS[event.means]
+    if event.means is ev.KeyMeaning.AFFIRM and state.warned:
+        trigger = Trigger.ROGER
+    return Input(trigger, f"key {event.means.value}")
 
 
 def _always(match: Match | None) -> bool:

@@ -139,12 +139,30 @@ class Checks:
             found = left.get(alert.key)
             if found is None:
                 heard_out = isinstance(event, ev.SpeechEnded) and event.say == alert.say
-                assert alert.said or heard_out or isinstance(event, ev.Heard)
+                assert alert.said or heard_out or isinstance(event, ev.Heard | ev.Key)
             elif found.answered:
-                assert isinstance(event, ev.Heard)
-                assert alert.said or event.began >= alert.raised_at + HEARD_AFTER
+                assert isinstance(event, ev.Heard | ev.Key)
+                began = event.began if isinstance(event, ev.Heard) else event.at
+                assert alert.said or began >= alert.raised_at + HEARD_AFTER
         for say in (effect for effect in effects if isinstance(effect, Say)):
             assert (say.tone is ToneKind.WARNING) is (say.priority is Priority.WARNING)
+
+    def keys_answer_no_killer_and_no_value(
+        self, before: SessionState, event: ev.Event, facts: list[Record]
+    ) -> None:
+        """2, 3, 4 for keys: an ordinary item's one right answer, when it was asked to its end."""
+        if not isinstance(event, ev.Key):
+            return
+        for fact in (fact for fact in facts if fact.fact in ("ticked", "overridden")):
+            item = self.item_about(fact)
+            assert item is not None
+            if fact.about.startswith(f"{before.run.list_id}/") and before.item is not None:
+                wait = isinstance(item.task, Wait)  # over meanwhile; the key only resumed
+                assert wait or (isinstance(item.task, Ask) and not item.killer)
+                assert wait or before.mode is State.ASKING
+                assert wait or before.prompt_say is None
+                assert wait or event.means is ev.KeyMeaning.AFFIRM
+                assert wait or not before.warned
 
     def roger_is_heard_while_a_warning_stands(self, after: SessionState) -> None:
         """8, for the words that answer a warning: in every state, and then only."""
@@ -159,7 +177,7 @@ class Checks:
         self, before: SessionState, event: ev.Event, facts: list[Record], after: SessionState
     ) -> None:
         """6: time finishes a timed wait whose whole time has passed, and nothing else."""
-        if isinstance(event, ev.Heard | ev.Reading):
+        if isinstance(event, ev.Heard | ev.Key | ev.Reading):
             return
         for fact in facts:
             assert fact.fact not in ("overridden", "skipped", "deferred", "list complete") or (

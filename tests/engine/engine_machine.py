@@ -145,6 +145,17 @@ class Talking(Checks, RuleBasedStateMachine):
         self.now += wait
         self.heard("roger", 1.0)
 
+    @rule(
+        means=st.sampled_from(ev.KeyMeaning),
+        before=st.booleans(),
+        heard_out=st.booleans(),
+    )
+    def presses_a_key(self, means: ev.KeyMeaning, before: bool, heard_out: bool) -> None:
+        if heard_out:
+            self.the_voice_finishes()
+        self.now += 1.0
+        self.step(ev.Key(means, self.now - (1.5 if before else 0.1), "test"))
+
     @rule(data=st.data())
     def an_alert_is_said_to_its_end(self, data: st.DataObject) -> None:
         says = [alert.say for alert in self.session.state.alerts if alert.say is not None]
@@ -192,6 +203,7 @@ class Talking(Checks, RuleBasedStateMachine):
         self.values_are_in_range(before, facts)
         self.limits_are_called(before, event, effects)
         self.no_warning_is_lost(before, event, effects)
+        self.keys_answer_no_killer_and_no_value(before, event, facts)
         self.roger_is_heard_while_a_warning_stands(after)
         self.killers_are_behind_us(facts, after)
         self.nothing_is_stuck(after)
