@@ -34,7 +34,7 @@ NOISY = 8.0
 BEYOND = 0.02
 """Share of the range beyond its ends that a sensor's noise about an end may reach."""
 
-WANDERING = 0.25
+WANDERING = 0.06
 """Share of the fastest change that the true value may have made behind a jump."""
 
 SETTLED = 2.0
@@ -153,7 +153,8 @@ class Sensor:
         if self._rate is None or step <= self._slack:
             self._step += 0.02 * (step - self._step)
             return False
-        since = max(at - self._last_at, self._interval)
+        held = self._same_since if self._stuck else self._last_at
+        since = max(at - held, self._interval)
         reach = max(self._slack, NOISY * self._step)
         share = WANDERING if self._leap else 1.0
         if step <= reach + self._rate * since * share:

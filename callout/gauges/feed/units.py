@@ -28,10 +28,13 @@ PINT = {
     "l/h": "liter / hour",
     "gal/h": "gallon / hour",
     "lb/h": "pound / hour",
-    "rpm": "revolutions_per_minute",
+    "rpm": "1 / minute",
     "1": "dimensionless",
 }
-"""Our symbol -> pint's name, where they differ."""
+"""Our symbol -> pint's name, where they differ.
+
+A turn is an angle of 2 pi there, so that its "rpm" and hertz differ by that; here both count.
+"""
 
 
 class Linear(NamedTuple):
