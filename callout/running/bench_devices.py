@@ -122,7 +122,9 @@ class Room(threading.Thread):
         command = ["pacat", "--playback", "--device=bench_mic", f"--rate={MIC_RATE}",
                    "--channels=1", "--format=s16le", "--latency-msec=60"]  # fmt: skip
         self._player = server.start(command, stdin=subprocess.PIPE)
-        fcntl.fcntl(self._player.stdin, _SET_PIPE_SIZE, 4096)  # 0.13 s wait in it, not 2 s
+        assert self._player.stdin is not None
+        self._pipe = self._player.stdin
+        fcntl.fcntl(self._pipe, _SET_PIPE_SIZE, 4096)  # 0.13 s wait in it, not 2 s
         self._random = np.random.default_rng(seed)
         self._level = level
         self._saying: Samples = np.zeros(0, np.float32)
@@ -143,8 +145,8 @@ class Room(threading.Thread):
                     said, self._saying = self._saying[: self.CHUNK], self._saying[self.CHUNK :]
                 chunk[: len(said)] += said
                 sound = (chunk.clip(-1, 1) * 32767).astype("<i2")
-                self._player.stdin.write(sound.tobytes())
-                self._player.stdin.flush()
+                self._pipe.write(sound.tobytes())
+                self._pipe.flush()
 
 
 class Recording:
@@ -162,8 +164,9 @@ class Recording:
         threading.Thread(target=self._read, daemon=True).start()
 
     def _read(self) -> None:
-        pipe, left = self._reader.stdout, b""
-        while raw := pipe.read1(65536):
+        assert self._reader.stdout is not None
+        pipe, left = self._reader.stdout.fileno(), b""
+        while raw := os.read(pipe, 65536):
             came, raw = boot_seconds(), left + raw
             whole = len(raw) // 2 * 2
             left = raw[whole:]

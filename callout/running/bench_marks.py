@@ -16,7 +16,7 @@ from typing import Any
 from callout.running.problems import CannotRunError
 
 Mark = dict[str, Any]
-Wanted = Callable[[Mark], bool]
+Wanted = Callable[[Mark], Any]
 
 
 class NothingCameError(CannotRunError):
@@ -53,6 +53,10 @@ class Marks:
                 raise NothingCameError(f"callout ended (status {self._process.returncode}).")
             time.sleep(0.005)
         raise NothingCameError(f"Nothing of what was waited for came within {timeout:.0f} s.")
+
+    def place_of(self, mark: Mark) -> int:
+        """Where a mark stands."""
+        return next(i for i, one in enumerate(self._marks) if one is mark)
 
     def newest(self, what: str) -> Mark | None:
         """The last mark of this kind."""

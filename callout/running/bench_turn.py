@@ -21,7 +21,6 @@ from typing import Any
 
 import numpy as np
 
-from callout.checklist.model import Aircraft
 from callout.running.bench_devices import HEADSET_RATE, MIC_RATE, Recording, Room, Server
 from callout.running.bench_marks import Marks, NothingCameError
 from callout.running.bench_pilot import Pilot, Spoken, lag
@@ -37,6 +36,8 @@ PATIENCE = 25.0
 """Seconds in which the program has to do what is waited for."""
 THINKING = (0.5, 1.5)
 """Seconds between a call's end and the pilot's answer."""
+HEARD_WITHIN = 2.5
+"""Seconds after a word in which it is understood or refused."""
 WAITING = 6.0
 """Seconds over which the processor is watched while nobody speaks."""
 WRONG = "checked"
@@ -84,10 +85,9 @@ class Bench:
     """Runs rounds of `callout run` until enough turns were measured."""
 
     def __init__(
-        self, aircraft: Path, known: Aircraft, lists: tuple[str, ...], pilot: Pilot, server: Server
+        self, aircraft: Path, lists: tuple[str, ...], pilot: Pilot, server: Server
     ) -> None:
         self._command = [sys.executable, "-m", "callout", "run", str(aircraft), *lists]
-        self._known = known
         self._pilot = pilot
         self._server = server
         self._room = Room(server)
@@ -206,7 +206,7 @@ class _Round:
         while time.monotonic() < until and self.process.poll() is None:
             step = self.marks.newest("step")
             if step is not None and step["mode"] in LIVES and step["item"] >= 0:
-                return _answer(self._bench._known, step)
+                return str(step["answers"][0]) if step["answers"] else ""
             if step is not None and step["mode"] not in ("ready", "closed", "advising"):
                 return ""
             with suppress(NothingCameError):
@@ -220,7 +220,7 @@ class _Round:
         said = self._bench._pilot.say(text)
         for _ in range(3):
             if kind == "barge-in":
-                self._into_the_call(said)
+                self._into_the_call()
             else:
                 self._prompt_over()
                 time.sleep(self._bench._random.uniform(*THINKING))
@@ -234,7 +234,7 @@ class _Round:
         self.process.stdin.flush()
         self.marks.wait(_is_heard_step, PATIENCE, place)
 
-    def _into_the_call(self, said: Spoken) -> None:
+    def _into_the_call(self) -> None:
         """Wait until the call that is being said has gone on for a moment."""
         out = self.marks.newest("out")
         if out is not None:
@@ -244,17 +244,22 @@ class _Round:
         """Play the words and follow them through; False if they were not understood."""
         began, place = boot_seconds(), self.marks.place
         self._bench._room.say(said.samples)
+
+        def understood(mark: dict[str, Any]) -> bool:
+            text = mark.get("text", "")
+            return mark["what"] == "heard" and (
+                bool(text) if kind == "wrong" else text == said.text
+            )
+
+        def next_call(mark: dict[str, Any]) -> Any:  # noqa: ANN401 - truth is enough
+            return mark["what"] == "out" and mark["seconds"] > TONE and mark["at"] >= step["began"]
+
         try:
-            heard = self.marks.wait(lambda mark: mark["what"] == "heard", PATIENCE, place)
-            step = self.marks.wait(_is_heard_step, PATIENCE, place)
-            out = self.marks.wait(
-                lambda mark: mark["what"] == "out" and mark["seconds"] > TONE
-                and mark["at"] >= step["began"],
-                PATIENCE, place,
-            )  # fmt: skip
+            heard = self.marks.wait(understood, said.seconds + HEARD_WITHIN, place)
+            after = self.marks.place_of(heard)
+            step = self.marks.wait(_is_heard_step, PATIENCE, after)
+            out = self.marks.wait(next_call, PATIENCE, after)
         except NothingCameError:
-            return False
-        if not heard["text"] if kind == "wrong" else heard["text"] != said.text:
             return False
         time.sleep(0.25)
         turn = self._followed(said, kind, began, (heard, step, out))
@@ -317,9 +322,3 @@ def _is_call(mark: dict[str, Any]) -> bool:
 
 def _is_heard_step(mark: dict[str, Any]) -> bool:
     return mark["what"] == "step" and mark["event"] in ("Heard", "NotUnderstood")
-
-
-def _answer(aircraft: Aircraft, step: dict[str, Any]) -> str:
-    """The first answer that counts; "" where a value or something else is asked."""
-    del aircraft
-    return str(step["answers"][0]) if step["answers"] else ""

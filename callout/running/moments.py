@@ -26,12 +26,18 @@ class Moments(Protocol):
     def mark(self, what: str, at: float | None = None, **data: object) -> None:
         """`what` happened now, or at boot second `at`."""
 
+    def close(self) -> None:
+        """No further mark is taken."""
+
 
 class Unmarked:
     """Nobody asks."""
 
     def mark(self, what: str, at: float | None = None, **data: object) -> None:
         """Nothing is written."""
+
+    def close(self) -> None:
+        """Nothing is open."""
 
 
 UNMARKED = Unmarked()
@@ -48,7 +54,13 @@ class MomentsFile:
         """Write one line."""
         line = json.dumps({"what": what, "at": boot_seconds() if at is None else at, **data})
         with self._one_at_a_time:
-            self._file.write(line + "\n")
+            if not self._file.closed:
+                self._file.write(line + "\n")
+
+    def close(self) -> None:
+        """Let the file go; a mark that comes later is dropped."""
+        with self._one_at_a_time:
+            self._file.close()
 
 
 def marked_in(path: Path | None) -> Moments:
