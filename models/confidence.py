@@ -41,6 +41,10 @@ SNRS = (None, 15.0, 10.0, 5.0, 0.0, -3.0)
 GRAMMARS, TALK_GRAMMARS = 3, 20
 """So many grammars are tried on each recording, and on each stretch of talk."""
 RIDGE = 1.0
+MEANT = 1 / 3
+"""So much of what is heard while an item waits is thought to be its answer or another word that
+counts; the examples are weighed so. More would make the ear trusting, less would make it timid.
+"""
 ALWAYS = tuple(text for word in UNIVERSAL for text in forms(word))
 SURE = Confidence((0.0,) * len(MEASURES))
 
@@ -128,13 +132,20 @@ def _collect(
     return list(examples(AcousticModel(folder), Lag.read(folder), clips, noises, pool, seed))
 
 
+def weighed(right: np.ndarray) -> np.ndarray:
+    """What each example counts, so that MEANT of them are right."""
+    share = right.mean()
+    return np.where(right > 0, MEANT / share, (1 - MEANT) / (1 - share))
+
+
 def fit(measures: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Weights of a logistic regression, by Newton's method."""
     weights = np.zeros(measures.shape[1])
+    counts = weighed(right)
     for _ in range(30):
         chance = 1 / (1 + np.exp(-measures @ weights))
-        slope = measures.T @ (right - chance) - RIDGE * weights
-        curve = (measures * (chance * (1 - chance))[:, None]).T @ measures
+        slope = measures.T @ (counts * (right - chance)) - RIDGE * weights
+        curve = (measures * (counts * chance * (1 - chance))[:, None]).T @ measures
         weights = weights + np.linalg.solve(curve + RIDGE * np.eye(len(weights)), slope)
     return weights
 
@@ -148,12 +159,21 @@ def report(weights: np.ndarray, held: Sequence[Example]) -> dict[str, float]:
     return {
         "examples": len(pairs),
         "right": sum(right for _, right in pairs),
-        "calibration_error": round(calibration_error(pairs), 4),
+        "calibration_error": round(_calibration(pairs), 4),
         "right_accepted_at_0.5": sum(accepted),
         "wrong_accepted_at_0.5": len(accepted) - sum(accepted),
         "right_accepted_at_0.7": sum(sure),
         "wrong_accepted_at_0.7": len(sure) - sum(sure),
     }
+
+
+def _calibration(pairs: Sequence[tuple[float, bool]]) -> float:
+    """The error where right and wrong are as frequent as in the fit."""
+    counts = weighed(np.array([right for _, right in pairs], float))
+    often = np.maximum(1, np.round(10 * counts)).astype(int)
+    return calibration_error(
+        [pair for pair, times in zip(pairs, often, strict=True) for _ in range(times)]
+    )
 
 
 def write(

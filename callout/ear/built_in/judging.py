@@ -43,6 +43,10 @@ MEASURES: tuple[str, ...] = (
     "words",
     "alone",
     "above",
+    "clear",
+    "weakest",
+    "vague",
+    "silent",
 )
 """Names of what `measure` gives, in its order."""
 
@@ -153,6 +157,29 @@ def measure(
         math.log(len(path.words)),
         math.log1p(min(above)),
         math.log1p(max(above)),
+        *_clearness(rows, path.states, columns, spans[0][0], spans[-1][1]),
+    )
+
+
+def _clearness(
+    rows: Floats, states: Sequence[int], columns: NDArray[np.int32], begin: int, end: int
+) -> tuple[float, float, float, float]:
+    """How clearly the model shows the phones of a match: in noise it shows none for certain.
+
+    Mean of the phones' highest probabilities; root of what the faintest of them lost; mean
+    entropy of the rows from the first word to the last; mean probability of the blank there.
+    """
+    best: dict[int, float] = {}
+    for row, (state, column) in enumerate(zip(states, columns.tolist(), strict=True)):
+        if column not in (BLANK, NOISE):
+            best[state] = max(best.get(state, -math.inf), float(rows[row, column]))
+    inside = rows[begin:end]
+    chances = np.exp(inside)
+    return (
+        float(np.exp(list(best.values())).mean()),
+        math.sqrt(max(0.0, -min(best.values()))),
+        float(-(chances * inside).sum(axis=1).mean()),
+        float(chances[:, BLANK].mean()),
     )
 
 
