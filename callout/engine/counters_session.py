@@ -80,7 +80,7 @@ def _reopened(turn: Turn, counter: Counter, path: str, data: Mapping[str, str]) 
     why, key = data["why"], (counter.id, path)
     was_ticked = data["status"] == "ticked"
     if key in turn.state.duties.counted:
-        if why in WRONG:
+        if why in WRONG and counter.id not in turn.state.duties.shown:
             _take(turn, counter, "count taken back", path)
         if why in WRONG or (why == "go back" and was_ticked):
             counted = turn.state.duties.counted - {key}
