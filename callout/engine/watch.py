@@ -37,7 +37,8 @@ def follow(turn: Turn) -> StartFault | None:
     if seen.ticked:
         watch = watch._replace(ticked=watch.ticked | seen.ticked)
     if isinstance(turn.event, Resumed):
-        watch = _came_back(turn, spec, watch)
+        _keep(turn, spec, _came_back(turn, spec, watch))
+        return None
     watch, fault = _look(turn, spec, watch, seen)
     _keep(turn, spec, watch)
     return fault
@@ -53,6 +54,7 @@ def _of_this_start(turn: Turn, spec: StartWatch) -> Watch | None:
         return watch
     if watch is not None and _broken_off(turn, spec, watch):
         end(turn, spec, watch, "broken off")
+        turn.set(watch=None, watched=WAITING)
         return None
     return watch
 

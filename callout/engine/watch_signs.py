@@ -82,12 +82,14 @@ def _slopes(spec: StartWatch, watch: Watch, sign: GaugeSign) -> bool:
         return False
     if sign.falls is not None and not (line.steady and -line.slope >= float(sign.falls)):
         return False
-    return sign.heads_for is None or _heads_for(line, sign.heads_for, sign.ahead)
+    return sign.heads_for is None or _heads_for(window, line, sign.heads_for, sign.ahead)
 
 
-def _heads_for(line: trend.Fit, level: Decimal, ahead: float) -> bool:
-    rising = line.steady and line.slope > 0.0
-    return rising and line.value + line.slope * ahead >= float(level)
+def _heads_for(window: trend.Window, line: trend.Fit, level: Decimal, ahead: float) -> bool:
+    if not line.steady or line.slope <= 0.0:
+        return False
+    there = trend.ahead(window, ahead)
+    return there is not None and there >= float(level)
 
 
 def _limits(

@@ -1,0 +1,194 @@
+"""What was truly wrong with a simulated start, and when: the machine against the file's limits.
+
+Rule of this file: it looks at the whole course of the true machine, which no
+gauge of the feed shows as it is and which goes on as if nothing had been called.
+It takes numbers from the file and nothing from the watch: its own arithmetic, on
+arrays, is what the watch is held against. Where the file makes a phase end by the
+pilot's answer, the time of that answer counts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from callout.checklist.model import Aircraft
+from callout.checklist.start_watch import GaugeSign, StartFault, StartWatch
+from callout.engine.limits import limits_now
+from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
+from callout.running.starts_run import Start
+
+NEVER = float("inf")
+ANSWER = 1.5
+"""Seconds from a hand's move to the word about it, where callout no longer listens."""
+
+Curve = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What was wrong (fault -> when it showed, s), and when the exhaust passed its limit."""
+
+    faults: dict[str, float]
+    limit_at: float
+
+    @property
+    def bad(self) -> bool:
+        """Whether it was a bad start."""
+        return bool(self.faults)
+
+    @property
+    def at(self) -> float:
+        """When the first fault showed (s)."""
+        return min(self.faults.values(), default=NEVER)
+
+
+def truth(aircraft: Aircraft, one: Start) -> Truth:
+    """Judge one start."""
+    assert aircraft.start_watch is not None
+    return _Judge(aircraft, aircraft.start_watch, one).judge()
+
+
+class _Judge:
+    def __init__(self, aircraft: Aircraft, spec: StartWatch, one: Start) -> None:
+        self.aircraft, self.spec, self.one = aircraft, spec, one
+        self.times: Curve = np.array(one.times)
+        self.speed: Curve = np.array(one.truth[GAS_SPEED])
+        self.heat: Curve = np.array(one.truth[EXHAUST])
+        self.lit: Flags = np.array(one.lit)
+        self.meshed: Flags = np.array(one.meshed)
+        self.found: dict[str, float] = {}
+        self.began = NEVER
+
+    def judge(self) -> Truth:
+        """Phase after phase; a start that fails in one does not come to the next."""
+        began = self.began = self.first(np.array(self.one.starter))
+        turning = self.phase("turning", began, self.speed >= self.least("turning"))
+        fuel_speed = self.phase("fuel-speed", turning, self.speed >= self.least("fuel-speed"))
+        fuel = self.answer("start/fuel-opened", np.array(self.one.open_), fuel_speed)
+        hot = self.heat >= self.least("light-off")
+        light_off = self.phase("light-off", fuel, hot)
+        half = self.phase("half-speed", light_off, self.speed >= self.least("half-speed"))
+        let_go = self.answer("start/starter-released", ~np.array(self.one.starter), half)
+        self.phase("starter-off", half, self.times >= let_go)
+        dark = self.first(~self.meshed & (self.times >= let_go))
+        idle = self.phase("idle", dark, self._in_idle())
+        off = self.answer("start/ignition-safe", ~np.array(self.one.igniter), idle)
+        self.phase("ignition-off", idle, self.times >= off)
+        end = min(idle, NEVER if self.times[-1] < idle else idle)
+        self._starter(began, let_go, half)
+        self._stall(light_off, end)
+        self._flame_out(fuel, end)
+        limit_at = self._hot(fuel, end)
+        return Truth(self.found, limit_at)
+
+    def first(self, holds: Flags) -> float:
+        """When something holds for the first time."""
+        return float(self.times[int(np.argmax(holds))]) if holds.any() else NEVER
+
+    def phase(self, name: str, begins: float, over: Flags) -> float:
+        """When this phase is over; if that is too late, what the file calls it is noted."""
+        phase = next(one for one in self.spec.phases if one.id == name)
+        ends = self.first(over & (self.times >= begins)) if begins < NEVER else NEVER
+        due = begins + (phase.within or NEVER)
+        if ends > due and due <= self.times[-1]:
+            self.note(phase.missed, due)
+            return NEVER
+        return ends
+
+    def note(self, fault: str, at: float) -> None:
+        """The earliest time counts."""
+        self.found[fault] = min(at, self.found.get(fault, NEVER))
+
+    def answer(self, item: str, done: Flags, begins: float) -> float:
+        """When the pilot said so, or would have."""
+        said = self.one.ticked.get(item)
+        if said is not None:
+            return max(said, begins)
+        return self.first(done & (self.times >= max(begins, self.began))) + ANSWER
+
+    def least(self, name: str) -> float:
+        """The number in the file that ends this phase."""
+        phase = next(one for one in self.spec.phases if one.id == name)
+        signs = (sign for sign in phase.until if isinstance(sign, GaugeSign) and not sign.by_slope)
+        return float(next(s.band.at_least for s in signs if s.band.at_least is not None))
+
+    def fault(self, name: str) -> StartFault:
+        """The fault of this name in the file."""
+        return self.spec.fault(name)
+
+    def _in_idle(self) -> Flags:
+        phase = next(one for one in self.spec.phases if one.id == "idle")
+        sign = next(sign for sign in phase.until if isinstance(sign, GaugeSign))
+        low, high = float(sign.band.at_least or 0), float(sign.band.at_most or 0)
+        return self.held((self.speed >= low) & (self.speed <= high), sign.seconds)
+
+    def held(self, holds: Flags, seconds: float) -> Flags:
+        """Where it has held for so long without a break."""
+        since = np.where(holds, NEVER, self.times)
+        began = np.maximum.accumulate(np.where(holds, -NEVER, since))
+        return holds & (self.times - began > seconds)
+
+    def _starter(self, began: float, let_go: float, half: float) -> None:
+        longest = self.fault("starter-held").longest
+        if longest is not None and let_go > began + longest and began + longest < half + 8.0:
+            on = self.meshed[min(len(self.times) - 1, self.index(began + longest))]
+            if on and began + longest <= self.times[-1]:
+                self.note("starter-held", began + longest)
+        stays = self.fault("starter-stays-engaged")
+        sign = next(s for s in stays.when if isinstance(s, GaugeSign))
+        if let_go < NEVER:
+            at = let_go + sign.seconds
+            if at <= self.times[-1] and self.meshed[self.index(at)]:
+                self.note("starter-stays-engaged", at)
+
+    def index(self, at: float) -> int:
+        """The first line at or after this time."""
+        return min(int(np.searchsorted(self.times, at)), len(self.times) - 1)
+
+    def _stall(self, light_off: float, end: float) -> None:
+        """The slope of the speed over the file's time, by numpy's own least squares."""
+        sign = next(s for s in self.fault("hung-start").when if isinstance(s, GaugeSign))
+        if light_off == NEVER or sign.rises_less_than is None:
+            return
+        step = self.times[1] - self.times[0]
+        count = round(sign.over / step)
+        first = self.index(light_off)
+        for at in range(max(first, count), len(self.times), 2):
+            if self.times[at] >= end:
+                return
+            if self.speed[at] > float(sign.band.at_most or 0):
+                continue
+            part = slice(at - count, at + 1)
+            slope = np.polyfit(self.times[part] - self.times[at], self.speed[part], 1)[0]
+            if slope < float(sign.rises_less_than):
+                self.note("hung-start", float(self.times[at]))
+                return
+
+    def _flame_out(self, fuel: float, end: float) -> None:
+        """The very moment at which the flame goes out, once it was there."""
+        lit = self.first(self.lit)
+        if lit < NEVER and fuel < NEVER:
+            out = self.first(~self.lit & (self.times > lit) & (self.times < end))
+            if out < NEVER:
+                self.note("flame-out", out)
+
+    def _hot(self, fuel: float, end: float) -> float:
+        state = self.aircraft.list(self.spec.list_id).engine_state
+        here = (self.times >= fuel) & (self.times <= end)
+        first = NEVER
+        for limit in limits_now(self.aircraft.gauge(EXHAUST), state):
+            ceilings = [limit.never.at_most]
+            if limit.transient is not None:
+                ceilings.append(limit.transient.never_above)
+                long = self.held(self.heat > float(limit.transient.above), limit.transient.seconds)
+                first = min(first, self.first(long & here))
+            for top in ceilings:
+                if top is not None:
+                    first = min(first, self.first((self.heat > float(top)) & here))
+        if first < NEVER:
+            self.note("hot-start", first)
+        return first

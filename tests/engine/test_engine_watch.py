@@ -1,0 +1,226 @@
+"""The watch over a start, on the example aircraft: phases, faults, and what breaks in when.
+
+What a start is and how it fails is taken from FAA texts (hot: too much fuel or too
+little speed; hung: light-off, then speed that stays below idle; no light-off; the
+starter drives past the speed at which the engine accelerates by itself), as quoted;
+the numbers are those of the invented example.
+"""
+
+from __future__ import annotations
+
+import pytest
+from engine_rig import in_hand
+from engine_start import EXAMPLE, HEAT, SPEED, Starting, effects_of, hot, starting, urgent
+
+
+def test_a_good_start_is_logged_phase_by_phase_with_its_times():
+    one = starting().halfway().feed(5.0, speed=63.0, heat=450.0).feed(3.2)
+    one.tell("three point two").feed(4.0).say("five nine zero", "safe")
+
+    assert [] == one.faults
+    # Where the straight lines of the feed cross the numbers in the file.
+    by_hand = {
+        "turning": 2.5,
+        "fuel-speed": 4.9,
+        "fuel": 6.2,
+        "light-off": 7.0,
+        "half-speed": 22.7,
+        "starter-off": 23.3,
+        "starter-dark": 23.3,
+        "idle": 31.0,
+    }
+    phases = {d["phase"]: float(d["at"]) for d in one.data("start phase")}
+    assert [*by_hand, "ignition-off"] == list(phases)
+    assert pytest.approx(by_hand, abs=0.25) == {name: phases[name] for name in by_hand}
+    (whole,) = one.data("start watched")
+    assert ("complete", "600.0", "63.0") == (
+        whole["outcome"],
+        whole[f"highest {HEAT}"],
+        whole[f"highest {SPEED}"],
+    )
+
+
+def slowly_hot(one: Starting) -> Starting:
+    return one.lit().feed(12.0, speed=35.0, heat=739.0).feed(6.5, speed=45.0, heat=755.0)
+
+
+def hung(one: Starting) -> Starting:
+    return one.lit().feed(20.0, speed=35.0, heat=650.0).feed(10.0, speed=35.5)
+
+
+def never_half(one: Starting) -> Starting:
+    return one.lit().feed(29.0, speed=49.0, heat=650.0)
+
+
+def no_light(one: Starting) -> Starting:
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(0.2).tell("opened")
+    return one.feed(10.0, speed=22.0)
+
+
+def slow(one: Starting) -> Starting:
+    one.light = 1.0
+    return one.feed(4.1, speed=8.0)
+
+
+def slow_later(one: Starting) -> Starting:
+    one.light = 1.0
+    return one.feed(4.0, speed=12.0).feed(15.0, speed=16.0)
+
+
+def flame_out(one: Starting) -> Starting:
+    return one.lit().feed(5.0, speed=35.0, heat=600.0).feed(2.0, speed=33.0, heat=60.0)
+
+
+def starter_stuck(one: Starting) -> Starting:
+    one.lit().feed(15.0, speed=51.0, heat=600.0).tell("released")
+    return one.feed(4.0, speed=57.0)
+
+
+def starter_forgotten(one: Starting) -> Starting:
+    return one.lit().feed(15.0, speed=51.0, heat=600.0).feed(9.0, speed=64.0)
+
+
+def starter_too_long(one: Starting) -> Starting:
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(0.2)
+    return one.feed(39.0, speed=22.0)
+
+
+def spark_forgotten(one: Starting) -> Starting:
+    return one.halfway().feed(5.0, speed=63.0, heat=450.0).feed(64.0)
+
+
+GOES_WRONG = {
+    "hot-start": [hot, slowly_hot],
+    "hung-start": [hung, never_half],
+    "no-light-off": [no_light],
+    "slow-rotation": [slow, slow_later],
+    "flame-out": [flame_out],
+    "starter-stays-engaged": [starter_stuck],
+    "starter-held": [starter_forgotten, starter_too_long],
+    "ignition-stays-on": [spark_forgotten],
+}
+WAYS = [(fault, way) for fault, ways in GOES_WRONG.items() for way in ways]
+
+
+@pytest.mark.parametrize(("fault", "way"), WAYS, ids=lambda v: getattr(v, "__name__", v))
+def test_what_goes_wrong_opens_its_own_list_and_says_its_first_item_in_that_step(fault, way):
+    one = way(starting())
+
+    assert [fault] == one.faults
+    assert fault == one.list_id
+    assert "start" in one.about("list aborted")
+    at = next(i for i, fact in enumerate(one.facts) if fact.fact == "start fault")
+    assert fault == dict(one.facts[at].data)["fault"]
+    effects = effects_of(one, "start fault")
+    first = next(EXAMPLE.list(fault).items()).call
+    call = EXAMPLE.start_watch.fault(fault).call.capitalize()
+    assert [f"{call}. Abort. {first.capitalize()}?"] == urgent(effects)
+
+
+def test_the_starter_is_on_by_the_tick_or_by_the_feed_whichever_comes_first():
+    told, shown = starting().say("engaged"), starting()
+    shown.light = 1.0
+    shown.feed(0.1)
+
+    assert 1 == len(told.data("start began"))
+    assert 1 == len(shown.data("start began"))
+    assert "starter" == in_hand(shown)
+    shown.feed(1.0).tell("engaged")
+    assert 1 == len(shown.data("start began"))
+
+
+def test_a_gauge_that_moves_before_the_starter_is_on_begins_nothing():
+    assert [] == starting().feed(20.0, speed=5.0, heat=30.0).data("start began")
+
+
+# ------------------------------------------------------------------ without a feed
+
+
+def test_without_a_feed_the_pilot_calls_what_he_sees_and_the_same_watch_runs_on_it():
+    one = starting().say("engaged")
+    one.tell("speed one two").say("one eight", "opened", "light off", "five one")
+    one.say("released", "dark", "six four", "three point two", "six eight zero", "safe")
+
+    assert [] == one.faults
+    assert [p.id for p in EXAMPLE.start_watch.phases] == [
+        d["phase"] for d in one.data("start phase")
+    ]
+    (whole,) = one.data("start watched")
+    assert ("complete", "64") == (whole["outcome"], whole[f"highest {SPEED}"])
+    assert "start/light-off" in one.about("ticked")
+
+
+def test_light_off_may_be_called_while_something_else_is_asked():
+    one = starting().say("engaged", "one eight")
+    assert "fuel-opened" == in_hand(one)
+    one.tell("light off")
+
+    assert ["turning", "fuel-speed", "fuel", "light-off"] == [
+        d["phase"] for d in one.data("start phase")
+    ]
+    assert "fuel-opened" == in_hand(one)
+
+
+@pytest.mark.parametrize("words", ["twenty percent", "speed two zero", "generator speed twenty"])
+def test_a_number_without_a_name_is_the_speed_and_a_name_may_stand_before_it(words: str):
+    one = starting().say("engaged", "one eight").tell(words)
+
+    assert [{"gauge": SPEED, "value": "20"}] == one.data("start called")
+    assert any("two zero percent" in text.lower() for text in one.said)
+
+
+def test_a_number_that_could_be_two_is_asked_for_again_and_counts_for_nothing():
+    one = starting().say("engaged", "one eight").tell("speed fifty")
+
+    assert [] == one.data("start called")
+    assert ["Say the digits."] == one.said
+
+
+def test_a_named_value_answers_the_item_that_asks_for_it():
+    one = starting().say("engaged").tell("generator speed one eight")
+
+    assert "start/fuel-speed" in one.about("ticked")
+    assert "fuel-opened" == in_hand(one)
+
+
+def test_without_a_feed_the_time_alone_calls_that_nothing_lit():
+    one = starting().say("engaged", "one eight", "opened")
+    opened = one.now
+    one.wait(9.9)
+    assert [] == one.faults
+    one.wait(0.2)
+
+    assert ["no-light-off"] == one.faults
+    fault = next(at for event, at in one.events if at >= opened + 9.9)
+    assert pytest.approx(opened + 10.0) == fault
+
+
+def test_a_temperature_read_aloud_above_its_limit_is_a_hot_start():
+    one = starting().say("engaged", "one eight", "opened", "light off").tell("temperature 820")
+
+    assert ["hot-start"] == one.faults
+    assert ["limit passed"] == [f.fact for f in one.facts if f.fact == "limit passed"]
+
+
+def test_the_answer_that_the_starter_light_burns_is_the_fault_and_no_refusal():
+    one = starting().say("engaged", "one eight", "opened", "light off", "five one", "released")
+    assert "starter-light" == in_hand(one)
+    one.say("burning")
+
+    assert ["starter-stays-engaged"] == one.faults
+    assert [] == one.data("wrong answer")
+
+
+def test_words_about_the_start_are_heard_only_while_they_can_be_true():
+    one = starting()
+    before = {phrase.text for phrase in one.session.state.grammar.phrases}
+    one.say("engaged", "one eight")
+    during = {phrase.text for phrase in one.session.state.grammar.phrases}
+    one.say("opened", "light off")
+    after = {phrase.text for phrase in one.session.state.grammar.phrases}
+
+    assert [False, True, False] == ["light off" in words for words in (before, during, after)]
+    one.say("five one", "released")
+    assert "start:burning" in {phrase.means for phrase in one.session.state.grammar.phrases}
