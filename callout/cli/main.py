@@ -17,9 +17,11 @@ COMMANDS: dict[str, str] = {
     "check": "Check an aircraft file and print its lists as they will be spoken.",
     "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
     "enrol": "Learn how one pilot speaks in his own headset.",
+    "feed": "Record, replay, show or simulate a feed of gauge readings.",
     "hear": "Show what is understood, live or from a recording.",
     "log": "List and export what was recorded.",
     "model": "Fetch or add a speech model.",
+    "plot": "Draw speed, temperature and events of a session or a simulated start.",
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
 }

@@ -19,7 +19,7 @@ FAULTS: Mapping[str, tuple[Faults, Plan]] = {
     "hung-start": (Faults(), Plan(starter_off=30.0)),
     "sticking-starter": (Faults(starter_sticks=20.0), Plan()),
     "flame-out": (Faults(fuel_stops=45.0), Plan()),
-    "residual-fire": (Faults(fuel_leak=0.0003, fuel_leak_from=75.0), Plan(fuel_off=70.0)),
+    "residual-fire": (Faults(fuel_leak=0.0002, fuel_leak_from=110.0), Plan(fuel_off=70.0)),
     "sensor-stuck": (Faults(sensors=(SensorFault(EXHAUST, Sensor.STUCK, begins=15.0),)), Plan()),
     "sensor-silent": (
         Faults(sensors=(SensorFault(EXHAUST, Sensor.DROPOUT, begins=15.0, ends=20.0),)),

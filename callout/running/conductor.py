@@ -10,15 +10,31 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from callout.engine.effects import Effect, Listen, Record, Say, Show, StopSaying, Tone
-from callout.engine.events import Clock, Event, Lost, SpeechEnded
+from callout.engine.effects import (
+    Effect,
+    Listen,
+    Record,
+    Say,
+    Show,
+    StopSaying,
+    Tone,
+    ToneKind,
+)
+from callout.engine.events import Clock, Event, Lost, Reading, SpeechEnded
 from callout.engine.session import Session
 from callout.logbook.errors import LogbookError
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
-from callout.running.clock import SessionClock
+from callout.running.clock import SessionClock, boot_seconds
+from callout.running.moments import UNMARKED, Moments, Unmarked, about
 from callout.running.mouth import Mouth
 from callout.words.phrases import Grammar
+
+SETTLED = 1.0
+"""Seconds after which readings that nothing followed from are on the disk."""
+
+SETTLED_RECORDED = 30.0
+"""The same in recording time, in which a lost reading comes again."""
 
 
 class Screen(Protocol):
@@ -30,10 +46,15 @@ class Screen(Protocol):
 
 @dataclass
 class Written:
-    """The logbook of one session; None once it could not be written any more."""
+    """The logbook of one session; None once it could not be written any more.
+
+    Fields:
+        settled: session seconds after which noted readings are written
+    """
 
     logbook: Logbook | None
     session: int
+    settled: float = SETTLED
 
     def append(self, event: Event, effects: tuple[Effect, ...], stamp: Stamp) -> None:
         """Write the event and its facts.  Raises LogbookError."""
@@ -41,12 +62,30 @@ class Written:
             facts = [effect for effect in effects if isinstance(effect, Record)]
             self.logbook.append(self.session, event, facts, stamp)
 
+    def note(self, reading: Reading, now: float) -> None:
+        """Remember a reading that nothing followed from, to be written with others."""
+        if self.logbook is not None:
+            self.logbook.note(self.session, reading, now)
+
+    def to_settle(self, now: float) -> bool:
+        """Whether readings have waited long enough to be written."""
+        since = None if self.logbook is None else self.logbook.noted_since
+        return since is not None and now - since >= self.settled
+
+    def settle(self, stamp: Stamp) -> None:
+        """Write what was noted.  Raises LogbookError."""
+        if self.logbook is not None:
+            self.logbook.settle(stamp)
+
 
 class Conductor:
     """Session, logbook, mouth, ear and screen of one running session.
 
     Args:
         listen: told the grammar whenever it changes
+        at_once: whether this sentence can sound without delay; the tone that acknowledges
+            an answer is for when it cannot, because the call itself is answer enough
+        moments: takes the marks of each step
     """
 
     def __init__(
@@ -57,6 +96,8 @@ class Conductor:
         mouth: Mouth,
         listen: Callable[[Grammar], None],
         screen: Screen,
+        at_once: Callable[[str], bool] = lambda text: False,
+        moments: Moments = UNMARKED,
     ) -> None:
         self.session = session
         self.written = written
@@ -64,6 +105,8 @@ class Conductor:
         self.mouth = mouth
         self._listen = listen
         self._screen = screen
+        self._at_once = at_once
+        self._moments = moments
 
     def handle(self, event: Event) -> None:
         """Decide, write down, carry out.
@@ -71,17 +114,33 @@ class Conductor:
         The time written down is the time the session was given: a replay a
         millisecond off would find another deadline due, or an answer late.
         """
-        now = self.clock.now()
+        now, began = self.clock.now(), boot_seconds()
         effects = self.session.handle(event, now)
+        if isinstance(event, Reading) and not effects:
+            self.written.note(event, now)
+            self._settle(now)
+            return
+        decided = boot_seconds()
         lost = ""
         try:
             self.written.append(event, effects, self.clock.stamp(now))
         except LogbookError as error:
             lost = str(error)
+        written = boot_seconds()
         self.carry_out(effects)
+        self._mark(event, effects, began=began, decided=decided, written=written)
         if lost:
             # Afterwards: the effects may cut what is being said.
             self._lose_logbook(lost)
+
+    def _mark(self, event: Event, effects: tuple[Effect, ...], **times: float) -> None:
+        if isinstance(self._moments, Unmarked):
+            return
+        facts = [effect.fact for effect in effects if isinstance(effect, Record)]
+        said = [effect.text for effect in effects if isinstance(effect, Say)]
+        state = about(self.session.state)
+        name = type(event).__name__
+        self._moments.mark("step", None, event=name, facts=facts, said=said, **times, **state)
 
     def carry_out(self, effects: tuple[Effect, ...]) -> None:
         """Do what the engine ordered, in its order."""
@@ -92,14 +151,27 @@ class Conductor:
                     self._screen.line(now, who, text)
                 case Listen(grammar):
                     self._listen(grammar)
-                case StopSaying():
-                    self.mouth.stop(now)
+                case StopSaying(subject, waiting_only):
+                    self.mouth.stop(now, subject, waiting_only=waiting_only)
+                case Tone(ToneKind.HEARD) if self._call_follows(effects):
+                    pass
                 case Tone(kind):
                     self.mouth.tone(kind, now)
                 case Say():
                     self.mouth.say(effect, now)
                 case Record():
                     pass
+
+    def _call_follows(self, effects: tuple[Effect, ...]) -> bool:
+        said = [effect.text for effect in effects if isinstance(effect, Say)]
+        return bool(said) and self.mouth.has_voice and self._at_once(said[0])
+
+    def _settle(self, now: float) -> None:
+        if self.written.to_settle(now):
+            try:
+                self.written.settle(self.clock.stamp(now))
+            except LogbookError as error:
+                self._lose_logbook(str(error))
 
     def _lose_logbook(self, why: str) -> None:
         """The list goes on unrecorded, and the pilot is told; nothing pretends otherwise."""
@@ -115,6 +187,7 @@ class Conductor:
     def pass_time(self) -> bool:
         """Handle one thing that is due now; False when nothing is."""
         now = self.clock.now()
+        self._settle(now)
         ended = self.mouth.over(now)
         if ended is not None:
             self.handle(SpeechEnded(ended))

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import platformdirs
 
+from callout.gauges.feed.places import Place
+
 MICROPHONE, LOUDSPEAKER, NONE = "microphone", "loudspeaker", "none"
 
 
@@ -34,9 +36,14 @@ class RunSettings:
         recording_time: run by the recording's clock instead of the world's
         pilot: the enrolled pilot who speaks ("" for anybody), profiles: where they are kept
         model: a Vosk model, by folder or name
-        headset: own voice cannot reach the microphone, so it is never deaf
+        headset: the microphone cannot hear callout, so the ear is not guarded against it
+        gain: decibels by which callout speaks louder, or softer
         resume: take up an unfinished session of the same file
         clips: folder of prepared speech
+        keys: what single keys mean, each as "f1=affirm"
+        key_device: the device they are on, by words of its name ("" for the terminal)
+        feed: where the gauges' readings come from; None where they are read aloud
+        moments: a file for when each step of a turn happened; None for nowhere
     """
 
     aircraft: Path
@@ -48,11 +55,16 @@ class RunSettings:
     speak: Device | Path | None = Device()
     recording_time: bool = False
     headset: bool = False
+    gain: int = 0
     pilot: str = ""
     profiles: Path | None = None
     model: Path | None = None
     resume: bool = True
+    keys: tuple[str, ...] = ()
+    key_device: str = ""
     clips: Path = platformdirs.user_cache_path("callout", appauthor=False) / "clips"
+    moments: Path | None = None
+    feed: Place | None = None
 
 
 def sound_end(words: str, device: str) -> Device | Path | None:
