@@ -20,7 +20,7 @@ from callout.cli.bench_options import EXISTING, example
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_turn import Measured
+    from callout.running.bench_turn_found import Measured
 
 
 @click.command()

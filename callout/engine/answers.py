@@ -153,6 +153,7 @@ def accept_value(turn: Turn, value: Decimal) -> None:
         text = wording.out_of_range(turn.aircraft, gauge, value, verdict)
         turn.say(text, Priority.CAUTION, tone=ToneKind.CAUTION)
     else:
+        turn.tone(ToneKind.HEARD)
         turn.say(wording.read_back(turn.aircraft, gauge, value))
     flow.advance(turn)
 

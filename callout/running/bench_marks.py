@@ -32,6 +32,10 @@ class Marks:
         self._left = ""
         self._marks: list[Mark] = []
 
+    def close(self) -> None:
+        """Read no further."""
+        self._file.close()
+
     @property
     def place(self) -> int:
         """How many marks there are now."""

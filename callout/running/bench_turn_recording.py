@@ -25,7 +25,7 @@ from callout.logbook.store import Logbook
 from callout.running.bench_marks import NothingCameError
 from callout.running.bench_pilot import Pilot, Spoken
 from callout.running.bench_sets import RATE
-from callout.running.bench_turn import THINKING, TONE, Measured, Turn
+from callout.running.bench_turn_found import THINKING, TONE, Measured, Turn
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
 from callout.running.mouth import Mouth

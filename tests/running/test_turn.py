@@ -21,7 +21,7 @@ from callout.engine.events import Heard, SessionOpened
 from callout.engine.session import Session
 from callout.logbook.store import Logbook
 from callout.running.bench_pilot import Pilot, lag, word_end
-from callout.running.bench_turn import STEPS
+from callout.running.bench_turn_found import STEPS
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
 from callout.running.moments import MomentsFile
