@@ -14,7 +14,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
-from callout.checklist.limits import OPEN
+from callout.checklist.limits import OPEN as OPEN
 from callout.checklist.limits import Band as Band
 from callout.checklist.limits import Limit as Limit
 from callout.checklist.limits import Transient as Transient
