@@ -23,8 +23,8 @@ from callout.running.clock import SessionClock
 RETRY = 2.0
 """Seconds between attempts to open a feed that was lost."""
 
-SILENT = 2.0
-"""Seconds without a line after which a feed is lost."""
+SILENT, LINES_MISSED = 2.0, 3.5
+"""Seconds without a line after which a feed is lost; of a slow one so many intervals."""
 
 CLOSING = 2.0
 """Seconds in which a feed has to close."""
@@ -58,6 +58,7 @@ class Feeding(threading.Thread):
         self._watch = FeedWatch(gauges, paced=True, now=clock.now())
         self._over = threading.Event()
         self._heard_at = clock.now()
+        self._interval = 0.0
         self._lost = False
         self._first: float | None = None
 
@@ -100,13 +101,16 @@ class Feeding(threading.Thread):
         if row is not None:
             if self._place.way is Way.FILE:
                 self._wait_for(row)
-            now = self._heard_at = self._clock.now()
+            now = self._clock.now()
+            self._interval += 0.1 * (min(now - self._heard_at, 60.0) - self._interval)
+            self._heard_at = now
             if self._lost:
                 self._lost = False
                 self._put(Restored("feed"))
             events = self._watch.row(row, now)
-        elif self._clock.now() - self._heard_at > SILENT:
-            self._lose(f"nothing that can be read has come from {self._place} for {SILENT:.0f} s")
+        elif self._clock.now() - self._heard_at > self._patience:
+            seconds = f"{self._patience:.0f} s"
+            self._lose(f"nothing that can be read has come from {self._place} for {seconds}")
         for event in events:
             self._put(event)
 
@@ -120,10 +124,14 @@ class Feeding(threading.Thread):
         if wait > 0:
             self._over.wait(wait)
 
+    @property
+    def _patience(self) -> float:
+        return max(SILENT, LINES_MISSED * self._interval)
+
     def _quiet(self, now: float) -> None:
         events: list[Event] = []
-        if now - self._heard_at > SILENT:
-            self._lose(f"nothing has come from {self._place} for {SILENT:.0f} s")
+        if now - self._heard_at > self._patience:
+            self._lose(f"nothing has come from {self._place} for {self._patience:.0f} s")
         elif not self._lost:
             self._watch.look(now, events)
         for event in events:

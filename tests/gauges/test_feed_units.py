@@ -156,3 +156,13 @@ def test_of_two_that_disagree_the_one_that_was_converted_is_the_one():
     lines = table({"heat": lambda at: 20.0, "oil": lambda at: 20.0}, 3)
 
     assert [("heat", "unit")] == told(watched([one, OIL], lines))
+
+
+def test_a_new_head_with_the_right_unit_makes_a_gauge_good_again():
+    wrong = table({"heat [bar]": lambda at: 20.0, "oil": lambda at: 20.0}, 2)
+    right = table({"heat": lambda at: 20.0}, 2)
+    later = [right[0], *(f"{float(t) + 3:.3f},{v}" for t, v in (r.split(",") for r in right[1:]))]
+    events = watched([HEAT, OIL], [*wrong, *later])
+
+    assert [("heat", "unit"), ("heat", "good")] == [t for t in told(events) if t[0] == "heat"]
+    assert values(events, "heat")

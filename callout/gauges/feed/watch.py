@@ -61,9 +61,10 @@ class FeedWatch:
         self._live: tuple[tuple[_Column, int, float, float], ...] = ()
         self._names: tuple[Name, ...] | None = None
         self._doubted: set[str] = set()
+        self._accused: set[str] = set()
         self._on_trial = False
         self._look_at = now
-        self._now = now
+        self._now = self._row_at = now
         self._told: set[str] = set()
         self._frozen_at: float | None = None
         #: lines taken, and how many of them were not understood
@@ -89,7 +90,7 @@ class FeedWatch:
 
     def row(self, row: Row, came: float) -> list[Event]:
         """What one row of numbers gives."""
-        at = self._when(row.time, came)
+        at = self._row_at = self._when(row.time, came)
         events: list[Event] = []
         if row.names is not self._names:
             self._bind(row.names, at, events)
@@ -103,8 +104,9 @@ class FeedWatch:
         """Look at what does not show in a line; called with the time also when none comes."""
         self._look_at = at + LOOK
         self._now = max(self._now, at)
+        # A sensor is silent where others are not; that no line comes at all is told elsewhere.
         for column in self._columns.values() if not self._clock.late else ():
-            column.sensor.look(at)
+            column.sensor.look(self._row_at)
         self._still(at, events)
         for column in self._columns.values():
             if column.sensor.news:
@@ -144,10 +146,12 @@ class FeedWatch:
         column = self._columns[bound.gauge]
         if column.bound is None or column.bound.unit != bound.unit:
             column.trial = Trial(column.gauge, bound, at)
+            self._doubted.discard(column.gauge.id)
         column.bound = bound
 
     def _refuse(self, binding: Binding, events: list[Event]) -> None:
         for gauge, why in binding.refused:
+            self._accused.add(gauge)
             events.append(FeedFault(gauge, "unit", why))
         if not binding.bound and not binding.refused and "columns" not in self._told:
             self._told.add("columns")
@@ -200,8 +204,12 @@ class FeedWatch:
             column.trial = None
             if column.gauge.id in found:
                 self._doubted.add(column.gauge.id)
+                self._accused.add(column.gauge.id)
                 what = f"{column.gauge.call} {found[column.gauge.id]}"
                 events.append(FeedFault(column.gauge.id, "unit", what))
+            elif column.gauge.id in self._accused:
+                self._accused.discard(column.gauge.id)
+                events.append(FeedGood(column.gauge.id))
         self._on_trial = bool(self._doubted) or any(c.trial for c in self._columns.values())
 
     def _still(self, at: float, events: list[Event]) -> None:
