@@ -157,7 +157,9 @@ def _table(shown: Shown) -> RenderableType:
     table = Table(box=None, pad_edge=False, show_header=False)
     for name, (text, at) in shown.values.items():
         old = shown.at - at
-        table.add_row(name, Text(text, justify="right"), f"{old:.0f} s old" if old > _STALE else "")
+        table.add_row(
+            Text(name), Text(text, justify="right"), f"{old:.0f} s old" if old > _STALE else ""
+        )
     wrong = [Text(f"! {what}") for what in shown.faults.values()]
     count = f"{shown.lines} lines, {shown.malformed} not understood, {shown.rate:.0f} a second"
     return Group(table, *wrong, Text(count))

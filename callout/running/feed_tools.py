@@ -15,7 +15,7 @@ from callout.checklist.model import Gauge
 from callout.engine.events import FeedFault, FeedGood, Reading
 from callout.gauges.feed.lines import Lines
 from callout.gauges.feed.parsing import Malformed, Parser, Row
-from callout.gauges.feed.places import Place
+from callout.gauges.feed.places import Place, Way
 from callout.gauges.feed.problems import FeedProblem
 from callout.gauges.feed.recording import Written, rows, titled
 from callout.gauges.feed.sources import chunks
@@ -132,7 +132,7 @@ def show(
 ) -> Iterator[Shown]:
     """The latest values each `every` seconds; of an aircraft's gauges, or of all columns."""
     known = {gauge.id: gauge for gauge in gauges or ()}
-    watch = FeedWatch(known.values(), paced=True) if gauges is not None else None
+    watch = FeedWatch(known.values(), paced=place.way is not Way.FILE) if known else None
     parser, shown, next_at, counted = Parser(), Shown(), every, 0
     for now, number, line in _lines(place, seconds):
         shown.at = now
