@@ -59,8 +59,38 @@ from callout.voice.choose import BUNDLED, VOICES
     is_flag=True,
     help="The microphone cannot hear callout: listen while it speaks, too.",
 )
+@click.option(
+    "--gain",
+    type=click.IntRange(-12, 9),
+    default=0,
+    show_default=True,
+    help="Decibels louder or softer, as `callout doctor levels` advises.",
+)
 @click.option("--model", type=click.Path(path_type=Path), help="A Vosk model: folder or name.")
+@click.option(
+    "--key",
+    "keys",
+    multiple=True,
+    metavar="KEY=MEANING",
+    help="A key instead of a word: affirm, say-again, hold or roger, as in f1=affirm.",
+)
+@click.option(
+    "--key-device",
+    default="",
+    metavar="NAME",
+    help="The pedal or presenter that has the keys, by its name (Linux).",
+)
 @click.option("--pilot", default="", help="Who speaks, as named to `callout enrol`.")
+@click.option(
+    "--moments",
+    type=click.Path(path_type=Path),
+    help="Write here when each step of a turn happened (for `callout bench turn`).",
+)
+@click.option(
+    "--feed",
+    help="Gauge readings from - (standard input), a file, udp:PORT, tcp:HOST:PORT or "
+    "serial:DEVICE[:BAUD].",
+)
 @click.option("--new", is_flag=True, help="Do not take up an unfinished session.")
 def command(
     aircraft: Path,
@@ -72,8 +102,13 @@ def command(
     logbook: Path | None,
     clock: str,
     headset: bool,
+    gain: int,
     model: Path | None,
     pilot: str,
+    keys: tuple[str, ...],
+    key_device: str,
+    moments: Path | None,
+    feed: str | None,
     new: bool,
 ) -> None:
     """Read the checklists of AIRCRAFT aloud and listen for the answers.
@@ -84,23 +119,29 @@ def command(
     The aircraft's own handbook rules. callout never says that it is safe to
     start, take off or fly.
     """
+    from callout.gauges.feed.places import place
     from callout.running.assembly import run
     from callout.running.screen import Transcript
     from callout.running.settings import LOUDSPEAKER, MICROPHONE, RunSettings, sound_end
 
-    settings = RunSettings(
-        aircraft=aircraft,
-        logbook=logbook or default_logbook(),
-        lists=lists,
-        ear=ear,
-        voice=voice,
-        listen=sound_end(listen, MICROPHONE),
-        speak=sound_end(speak, LOUDSPEAKER),
-        recording_time=clock == "recording",
-        headset=headset,
-        model=model,
-        pilot=pilot,
-        resume=not new,
-    )
     with say_errors():
+        settings = RunSettings(
+            aircraft=aircraft,
+            logbook=logbook or default_logbook(),
+            lists=lists,
+            ear=ear,
+            voice=voice,
+            listen=sound_end(listen, MICROPHONE),
+            speak=sound_end(speak, LOUDSPEAKER),
+            recording_time=clock == "recording",
+            headset=headset,
+            gain=gain,
+            model=model,
+            pilot=pilot,
+            keys=keys,
+            key_device=key_device,
+            resume=not new,
+            moments=moments,
+            feed=place(feed) if feed is not None else None,
+        )
         sys.exit(run(settings, Transcript()))

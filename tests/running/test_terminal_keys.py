@@ -1,0 +1,234 @@
+"""Single keys of a real terminal (a pty): they mean what --key says, typing goes on as ever.
+
+What a key sends: F1 and the like as xterm does (SS3 P), Page Down as a DEC VT220
+(CSI 6 ~); ECMA-48 control functions, from memory.
+"""
+
+from __future__ import annotations
+
+import os
+import pty
+import select
+import signal
+import subprocess
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+
+from callout.logbook.store import Logbook
+
+WRENLET = """
+callout: 1
+aircraft:
+  name: Wrenlet
+  revision: "1"
+  written_by: a test
+  limits_from: {handbook: "none, all numbers are invented"}
+lists:
+  look:
+    title: short look
+    items:
+      - {call: fuel lever, answer: closed}
+      - {call: master, answer: disconnected, killer: yes}
+      - {call: tail rotor, answer: free to turn}
+"""
+
+F1, F3, PAGE_DOWN, ENTER, CTRL_C, BACKSPACE = "\x1bOP", "\x1bOR", "\x1b[6~", "\r", "\x03", "\x7f"
+
+SAID = 1.2
+"""Seconds in which a call of two words has surely been said (0.7 s without a voice)."""
+
+
+class Terminal:
+    """A program at one end of a pty, a person at the other."""
+
+    def __init__(self, folder: Path, *options: str) -> None:
+        self.folder = folder
+        aircraft = folder / "wrenlet.yaml"
+        aircraft.write_text(WRENLET, encoding="utf-8")
+        self.person, self.machine = pty.openpty()
+        command = [
+            *(sys.executable, "-m", "callout", "run", str(aircraft), "look", "--ear", "keys"),
+            *("--speak", "none", "--logbook", str(folder / "log.db"), *options),
+        ]
+        self.before = termios.tcgetattr(self.machine)
+        self.program = subprocess.Popen(
+            command, stdin=self.machine, stdout=self.machine, stderr=self.machine, close_fds=True
+        )
+        self.seen = ""
+
+    def see(self, text: str, seconds: float = 20.0) -> None:
+        """Wait until the text is on the screen, and forget what came before it."""
+        end = time.monotonic() + seconds
+        while text not in self.seen:
+            left = end - time.monotonic()
+            assert left > 0, f"{text!r} did not come; on the screen: {self.seen}"
+            if select.select([self.person], [], [], min(left, 0.2))[0]:
+                self.seen += os.read(self.person, 4096).decode(errors="replace")
+        self.seen = self.seen.split(text, 1)[1]
+
+    def see_raw(self, seconds: float = 20.0) -> None:
+        """Wait until keys are read one by one."""
+        end = time.monotonic() + seconds
+        while self.before == termios.tcgetattr(self.machine):
+            assert time.monotonic() < end, "the terminal never changed"
+            time.sleep(0.05)
+
+    def press(self, keys: str) -> None:
+        os.write(self.person, keys.encode())
+
+    def press_after(self, text: str, keys: str) -> None:
+        """See the call, let it be said, then press."""
+        self.see(text)
+        time.sleep(SAID)
+        self.press(keys)
+
+    def wait(self) -> int:
+        return self.program.wait(timeout=20)
+
+    def ticked(self) -> list[dict[str, str]]:
+        return self.facts("ticked")
+
+    def facts(self, name: str) -> list[dict[str, str]]:
+        with Logbook.read(self.folder / "log.db") as logbook:
+            return [dict(fact.data) for _, fact in logbook.facts(1) if fact.fact == name]
+
+    def close(self) -> None:
+        if self.program.poll() is None:
+            self.program.kill()
+            self.program.wait()
+        os.close(self.person)
+        os.close(self.machine)
+
+
+@contextmanager
+def terminal(folder: Path, *options: str) -> Iterator[Terminal]:
+    with closing(Terminal(folder, *options)) as one:
+        yield one
+
+
+KEYS = ("--key", "f1=affirm", "--key", "pagedown=say-again", "--key", "f3=hold")
+
+
+def test_a_list_is_answered_by_keys_and_by_typing_together(tmp_path: Path):
+    with terminal(tmp_path, *KEYS) as one:
+        one.press_after("Fuel lever?", PAGE_DOWN)
+        one.press_after("Fuel lever?", F1)
+        one.press_after("Master?", F1)
+        one.see("A key cannot answer a killer item. Say the answer.")
+        one.press("disconnectex" + BACKSPACE + "d" + ENTER)
+        one.press_after("Tail rotor?", F3)
+        one.see("Holding at tail rotor.")
+        time.sleep(SAID)
+        one.press(F1)
+        one.see("Last item: master, disconnected.")
+        time.sleep(2 * SAID)
+        one.press_after("Tail rotor?", F1)
+        one.see("Session ended.")
+
+        assert 0 == one.wait()
+        assert [
+            ("closed", "key", "f1 of the terminal"),
+            ("disconnected", "keys", None),
+            ("free to turn", "key", "f1 of the terminal"),
+        ] == [(tick["answer"], tick["by"], tick.get("key")) for tick in one.ticked()]
+
+
+def test_a_key_held_down_is_one_press_and_one_too_early_is_none(tmp_path: Path):
+    """Ten a second, as a keyboard repeats: the next item is not ticked by it."""
+    with terminal(tmp_path, *KEYS) as one:
+        one.see("Fuel lever?")
+        one.press(F1)
+        one.see("[affirm]")
+        time.sleep(SAID + 1.0)
+        for _ in range(30):
+            one.press(F1)
+            time.sleep(0.1)
+        one.see("Master?")
+        one.press(CTRL_C)
+
+        assert 0 == one.wait()
+        assert ["closed"] == [tick["answer"] for tick in one.ticked()]
+        assert 1 == len(one.facts("key too soon"))
+
+
+def test_ctrl_c_ends_the_session_and_the_terminal_is_as_it_was(tmp_path: Path):
+    with terminal(tmp_path, *KEYS) as one:
+        one.see("Fuel lever?")
+        one.see_raw()
+        one.press(CTRL_C)
+        one.see("Session ended.")
+
+        assert 0 == one.wait()
+        assert one.before == termios.tcgetattr(one.machine)
+
+
+def test_told_to_end_the_terminal_is_as_it_was(tmp_path: Path):
+    with terminal(tmp_path, *KEYS) as one:
+        one.see("Fuel lever?")
+        one.see_raw()
+        one.program.send_signal(signal.SIGTERM)
+        one.wait()
+
+        assert one.before == termios.tcgetattr(one.machine)
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (
+            ("--key", "f1=yes"),
+            "a key cannot mean 'yes'; it can mean affirm, say-again, hold, roger",
+        ),
+        (("--key", "f1"), "write a key and its meaning, as in f1=affirm"),
+        (("--key", "f1=affirm", "--key", "F1=hold"), "f1 already means affirm"),
+        (("--key", "b=affirm"), "begins a typed answer"),
+        (("--key", "pagdown=affirm"), "Did you mean pagedown?"),
+        (("--key-device", "pedal"), "say what its keys mean"),
+        (("--key", "f1=affirm"), "needs a terminal to type at"),
+    ],
+)
+def test_what_cannot_be_done_is_one_sentence_and_no_session(
+    options: tuple[str, ...], sentence: str, tmp_path: Path
+):
+    aircraft = tmp_path / "wrenlet.yaml"
+    aircraft.write_text(WRENLET, encoding="utf-8")
+    done = subprocess.run(
+        [
+            *(sys.executable, "-m", "callout", "run", str(aircraft), "--ear", "keys"),
+            *("--speak", "none", "--logbook", str(tmp_path / "log.db"), *options),
+        ],
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+    assert 0 != done.returncode
+    assert sentence in " ".join(done.stderr.split())
+    assert "Traceback" not in done.stderr
+    with Logbook.read(tmp_path / "log.db") as logbook:
+        assert [] == list(logbook.sessions())
+
+
+def test_a_recording_has_no_keys(tmp_path: Path):
+    aircraft = tmp_path / "wrenlet.yaml"
+    aircraft.write_text(WRENLET, encoding="utf-8")
+    done = subprocess.run(
+        [
+            *(sys.executable, "-m", "callout", "run", str(aircraft), "--clock", "recording"),
+            *("--listen", str(tmp_path / "none.wav"), "--logbook", str(tmp_path / "log.db")),
+            *("--key", "f1=affirm"),
+        ],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert "a recording has no keys" in done.stderr
