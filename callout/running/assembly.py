@@ -14,28 +14,40 @@ from pathlib import Path
 
 from callout.checklist.load import Loaded, load_all
 from callout.checklist.model import ListKind
+from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
-from callout.engine import wording
+from callout.engine import wording, wording_duties, wording_limits
 from callout.engine.events import Event, Lost, Resumed, SessionOpened, Stopped
 from callout.engine.rules import State
 from callout.engine.session import Session
+from callout.gauges.feed.places import Way
+from callout.gauges.feed.sources import chunks
 from callout.logbook.rows import SessionRow
-from callout.logbook.stamp import elapsed
+from callout.logbook.stamp import RECORDING, elapsed
 from callout.logbook.store import Logbook
-from callout.running.clock import RECORDING, RealClock, RecordingClock, SessionClock
-from callout.running.conductor import Conductor, Screen, Written
-from callout.running.hearing import ear_of
-from callout.running.live import Inbox, Keyboard, LeftError, Listening, Live, NoInputError
+from callout.running.alike import alike
+from callout.running.clock import RealClock, RecordingClock, SessionClock
+from callout.running.conductor import SETTLED_RECORDED, Conductor, Screen, Written
+from callout.running.feeding import Feeding, NoFeed, RecordedFeed
+from callout.running.gain import Louder
+from callout.running.hearing import BUILT_IN, ear_of, get_ready
+from callout.running.keys import Keyed, refuse_keys
+from callout.running.live import Inbox, LeftError, Listening, Live, NoInputError
+from callout.running.moments import UNMARKED, Moments, Unmarked, from_monotonic, marked_in
 from callout.running.mouth import Mouth, Output, Words
+from callout.running.opened import session_opened
 from callout.running.outputs import Nowhere, OnlyTones, ToFile, ToLoudspeaker, words_or_tones
+from callout.running.playback import Playback
 from callout.running.problems import CannotRunError
 from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
 from callout.running.settings import Device, RunSettings
 from callout.running.signals import TERMINATED, obeyed
-from callout.running.sources import check, source, speaks
+from callout.running.sources import check, source
+from callout.running.taking_up import taken_up
 from callout.voice.loudspeaker import Loudspeaker
+from callout.voice.mixer import Playing
 from callout.voice.protocol import VoiceLost
 from callout.words.phrases import Grammar
 
@@ -69,22 +81,35 @@ def _check_lists(settings: RunSettings, loaded: Loaded) -> None:
 class _Voice:
     """Words and output for a run, and the sentence to say if there is no voice."""
 
-    def __init__(self, settings: RunSettings, on_lost: Callable[[VoiceLost], None]) -> None:
+    def __init__(
+        self,
+        settings: RunSettings,
+        on_lost: Callable[[VoiceLost], None],
+        moments: Moments = UNMARKED,
+    ) -> None:
         self.lost = ""
         self.words: OnlyTones | None = None
         self.output: Output = Nowhere()
+        self.gain = settings.gain
         if settings.speak is None:
             return
         try:
-            self.output = _output(settings.speak, on_lost)
+            self.output = _output(settings.speak, on_lost, moments)
             self.words = words_or_tones(settings.voice, settings.clips)
         except VoiceLost as lost:
             self.lost = str(lost)
 
-    def mouth(self, on_lost: Callable[[str], None]) -> Mouth:
+    def mouth(self, on_lost: Callable[[str], None], playback: Playback | None = None) -> Mouth:
         """A mouth that speaks, or one that only keeps the time of reading."""
         words: Words | None = self.words
-        return Mouth(words, self.output, on_lost)
+        if playback is not None and isinstance(self.output, ToLoudspeaker):
+            self.output.tapped_by(playback)
+        output = Louder(self.output, self.gain) if self.gain else self.output
+        return Mouth(words, output, on_lost, playback.saying if playback else _silent)
+
+    def at_once(self, text: str) -> bool:
+        """Whether this sentence would sound without delay."""
+        return self.words is not None and self.words.at_once(text)
 
     def close(self) -> None:
         """Stop preparing clips."""
@@ -92,10 +117,25 @@ class _Voice:
             self.words.close()
 
 
-def _output(speak: Device | Path, on_lost: Callable[[VoiceLost], None]) -> Output:
+def _output(speak: Device | Path, on_lost: Callable[[VoiceLost], None], moments: Moments) -> Output:
     if isinstance(speak, Path):
         return ToFile(speak)
-    return ToLoudspeaker(Loudspeaker(speak.words, on_lost, check=lambda: _still_there(speak.words)))
+
+    def changed(at: float, playing: Playing | None) -> None:
+        seconds = len(playing.samples) / loudspeaker.rate if playing is not None else 0.0
+        moments.mark("out", from_monotonic(at), seconds=seconds)
+
+    loudspeaker = Loudspeaker(
+        speak.words,
+        on_lost,
+        check=lambda: _still_there(speak.words),
+        on_change=None if isinstance(moments, Unmarked) else changed,
+    )
+    return ToLoudspeaker(loudspeaker, moments)
+
+
+def _silent(text: str, began: float, ends: float) -> None:
+    """Nobody keeps what is said."""
 
 
 def _still_there(words: str) -> None:
@@ -109,6 +149,8 @@ def _key(settings: RunSettings, loaded: Loaded) -> str:
         return loaded.fingerprint
     digest = hashlib.sha256(loaded.fingerprint.encode())
     digest.update(settings.listen.read_bytes())
+    if settings.feed is not None and settings.feed.way is Way.FILE:
+        digest.update(b"".join(filter(None, chunks(settings.feed))))
     digest.update(" ".join((settings.ear, settings.voice, *settings.lists)).encode())
     return digest.hexdigest()
 
@@ -151,6 +193,8 @@ def _why_not(settings: RunSettings, row: SessionRow, clock: SessionClock) -> str
 def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
+    refuse_keys(settings)
+    feed = _recorded_feed(settings, loaded)
     clock = RecordingClock()
     ear = ear_of(settings)
     voice = _Voice(settings, lambda lost: None)
@@ -161,13 +205,14 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     lost: list[str] = [voice.lost] if voice.lost else []
     conductor = Conductor(
         Session(loaded.aircraft),
-        Written(logbook, number),
+        Written(logbook, number, SETTLED_RECORDED),
         clock,
         voice.mouth(lost.append),
         ear.listen_for,
         screen,
+        at_once=lambda text: True,  # making a sentence takes no recording time
     )
-    recorded = Recorded(conductor, clock, ear, file_blocks(settings.listen), past, lost)
+    recorded = Recorded(conductor, clock, ear, file_blocks(settings.listen), past, lost, feed)
     try:
         recorded.run(SessionOpened(settings.lists))
     finally:
@@ -178,6 +223,14 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     return 0
 
 
+def _recorded_feed(settings: RunSettings, loaded: Loaded) -> NoFeed | RecordedFeed:
+    if settings.feed is None:
+        return NoFeed()
+    if settings.feed.way is not Way.FILE:
+        raise CannotRunError("--clock recording needs a recorded feed: --feed FILE.csv.")
+    return RecordedFeed(Path(settings.feed.name), loaded.aircraft.gauges)
+
+
 def _finish(conductor: Conductor, clock: SessionClock) -> None:
     logbook = conductor.written.logbook
     if logbook is not None:
@@ -186,32 +239,66 @@ def _finish(conductor: Conductor, clock: SessionClock) -> None:
 
 def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
     inbox: Inbox = Inbox()
+    keyed = Keyed(settings)
+    moments = marked_in(settings.moments)
     voice_lost = _once(inbox)
-    voice = _Voice(settings, lambda lost: voice_lost(str(lost)))
+    voice = _Voice(settings, lambda lost: voice_lost(str(lost)), moments)
     row, number = _begin(settings, loaded, logbook, RealClock())
-    session, clock, gap = _taken_up(loaded, logbook, row)
-    mouth = voice.mouth(voice_lost)
-    listening = _listening(settings, mouth, clock, inbox)
+    session, clock, gap = taken_up(loaded, logbook, row)
+    playback = Playback(clock.now)
+    mouth = voice.mouth(voice_lost, playback)
+    moments.mark("clock", session=clock.now())
+    listening = _listening(settings, loaded, playback, clock, inbox, moments, screen)
     listen = listening.listen_for if listening is not None else _nothing
-    conductor = Conductor(session, Written(logbook, number), clock, mouth, listen, screen)
+    written = Written(logbook, number)
+    conductor = Conductor(
+        session, written, clock, mouth, listen, screen, voice.at_once, moments
+    )
     live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=listening is None)
     if voice.words is not None:
-        voice.words.prepare(wording.calls(loaded.aircraft))
+        makers = (wording.calls, wording_limits.calls, wording_duties.calls)
+        known = tuple(maker(loaded.aircraft) for maker in makers)
+        voice.words.prepare(itertools.chain(*known))
     if voice.lost:
         voice_lost(voice.lost)
     if listening is not None:
         listening.listen_for(session.state.grammar)
         listening.start()
-    Keyboard(sys.stdin, inbox).start()
+    typed = settings.feed is None or settings.feed.way is not Way.STANDARD
+    if not typed and listening is None:
+        raise CannotRunError(
+            "--feed - takes the standard input, so no answer can be typed: give a microphone "
+            "or a recording with --listen, or another feed."
+        )
+    keyed.start(clock, inbox, typed=typed)
+    feeding = _feeding(settings, loaded, clock, inbox)
     try:
         # One that was killed before its first event was never opened.
         opened = session.state.mode is not State.CLOSED
-        return _run_loop(live, Resumed(gap) if opened else SessionOpened(settings.lists))
+        if opened:
+            return _run_loop(live, Resumed(gap))
+        stamp = clock.stamp(clock.now())
+        first = session_opened(settings.lists, loaded.aircraft, logbook, number, stamp)
+        return _run_loop(live, first)
     finally:
+        if feeding is not None:
+            feeding.stop()
+        keyed.stop()
         if listening is not None:
             listening.stop()
         mouth.close(clock.now())
         voice.close()
+        moments.close()
+
+
+def _feeding(
+    settings: RunSettings, loaded: Loaded, clock: SessionClock, inbox: Inbox
+) -> Feeding | None:
+    if settings.feed is None:
+        return None
+    feeding = Feeding(settings.feed, loaded.aircraft.gauges, clock, inbox.put)
+    feeding.start()
+    return feeding
 
 
 def _once(inbox: Inbox) -> Callable[[str], None]:
@@ -237,6 +324,7 @@ def _run_loop(live: Live, first: Event) -> int:
         if not live.conductor.session.ended:
             live.conductor.handle(Stopped("stopped at the keyboard"))
     except LeftError as left:
+        live.conductor.written.settle(live.clock.stamp(live.clock.now()))
         nobody = isinstance(left, NoInputError)
         why = "Nobody can answer any more." if nobody else "callout was told to end."
         print(f"{why} The session is kept: run the same command to go on.", file=sys.stderr)
@@ -245,26 +333,22 @@ def _run_loop(live: Live, first: Event) -> int:
     return 0
 
 
-def _taken_up(
-    loaded: Loaded, logbook: Logbook, row: SessionRow | None
-) -> tuple[Session, RealClock, float]:
-    """The session as it stood, a clock that went on meanwhile, and the seconds missed."""
-    session = Session(loaded.aircraft)
-    if row is None:
-        return session, RealClock(), 0.0
-    at = row.began.now
-    for at, event in logbook.events(row.session):
-        session.handle(event, at)
-    last = row.last or row.began
-    gap = elapsed(last, RealClock().stamp(0.0))
-    return session, RealClock(starts_at=max(at, last.now) + gap), gap
-
-
 def _listening(
-    settings: RunSettings, mouth: Mouth, clock: SessionClock, inbox: Inbox
+    settings: RunSettings,
+    loaded: Loaded,
+    playback: Playback,
+    clock: SessionClock,
+    inbox: Inbox,
+    moments: Moments,
+    screen: Screen,
 ) -> Listening | None:
     if settings.ear == "keys" or settings.listen is None:
         return None
-    ear = ear_of(settings, clock.now)
-    deaf = (lambda: False) if settings.headset else speaks(mouth, clock)
-    return Listening(ear, source(settings.listen, clock), inbox, deaf)
+    ear = ear_of(settings, clock.now, lambda why: inbox.put(Lost("headset", why)))
+    get_ready(ear, loaded.aircraft)
+    if settings.ear == BUILT_IN:
+        for pair in alike(loaded.aircraft):
+            screen.line(clock.now(), "note", pair.sentence())
+    if not settings.headset:
+        ear = OwnVoiceGuard(ear, playback)
+    return Listening(ear, source(settings.listen, clock), inbox, moments)
