@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from callout.checklist.duties import CoolDown, Counter, GivesBack, ResidualFire, RunDown
 from callout.checklist.load import load
-from callout.checklist.model import Band, Condition
+from callout.checklist.model import Ask, Band, Condition
 from callout.cli.main import main
 
 LISTS = """
@@ -270,3 +270,18 @@ def test_the_check_prints_them_for_comparison_with_the_handbook():
         "Residual fire: exhaust temperature above 450 degC after 1 min or 60 degC above its lowest",
     ):
         assert line in done.stdout
+
+
+def test_wherever_the_example_lets_the_starter_go_its_turn_ends():
+    """A list that is added later must not leave the starter's seconds running."""
+    reedlark = load(EXAMPLES / "reedlark.yaml")
+    attempts = next(one for one in reedlark.counters if one.id == "start-attempts")
+    said: dict[str, set[str]] = {"released": set(), "engaged": set(), "turning": set()}
+    for one in reedlark.lists:
+        for item in one.items():
+            answer = item.task.answers[0] if isinstance(item.task, Ask) else ""
+            if item.call == "starter" and answer in said:
+                said[answer].add(f"{one.id}/{item.id}")
+
+    assert said["released"] <= set(attempts.ends)
+    assert said["engaged"] | said["turning"] == set(attempts.counts)

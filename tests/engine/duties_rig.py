@@ -23,6 +23,7 @@ from callout.checklist.model import (
     Source,
     Wait,
 )
+from callout.engine.counters import Tally
 from callout.engine.effects import Say
 from callout.engine.events import Reading, SessionOpened
 
@@ -167,3 +168,20 @@ def facts(one: Talk, name: str) -> list[dict[str, str]]:
 def named(one: Talk, *names: str) -> list[str]:
     """The names of facts, of these only, in order."""
     return [fact.fact for fact in one.facts if fact.fact in names]
+
+
+def attempt(one: Noted, on: float = 5.0) -> Noted:
+    """The list start from where it is offered to its end, the starter on for so long."""
+    one.say("open start", "ready")
+    one.now += on - 3.0  # hear_out and the pause before an answer take three seconds
+    return one.say("ready", "ready")
+
+
+def ready(*more: Counter, **past: object) -> Noted:
+    """Between lists."""
+    aircraft = starting(*(more or (ATTEMPTS,)))
+    return opened(aircraft, "hello", "end", **past).say("ready")
+
+
+def tally(one: Noted, at: int = 0) -> Tally:
+    return one.session.state.duties.tallies[at]

@@ -12,15 +12,7 @@ from pathlib import Path
 import pytest
 
 from callout.checklist.duties import Counter, GivesBack
-from callout.checklist.model import (
-    Aircraft,
-    Ask,
-    CheckList,
-    Item,
-    ListKind,
-    Section,
-    Source,
-)
+from callout.checklist.model import Aircraft, Ask, CheckList, Item, ListKind, Section, Source
 from callout.engine import counters
 from callout.engine.effects import Record
 from callout.engine.events import Clock, Heard, SessionOpened
