@@ -26,9 +26,10 @@ class NothingCameError(CannotRunError):
 class Marks:
     """All marks of one session so far, oldest first; `place` is how many there are."""
 
-    def __init__(self, path: Path, process: subprocess.Popen[bytes]) -> None:
+    def __init__(self, path: Path, process: subprocess.Popen[bytes], transcript: Path) -> None:
         self._file = path.open(encoding="utf-8")
         self._process = process
+        self._transcript = transcript
         self._left = ""
         self._marks: list[Mark] = []
 
@@ -54,7 +55,7 @@ class Marks:
                     return mark
             place = max(place, len(self._marks))
             if over:
-                raise NothingCameError(f"callout ended (status {self._process.returncode}).")
+                raise NothingCameError(self._ended())
             time.sleep(0.005)
         raise NothingCameError(f"Nothing of what was waited for came within {timeout:.0f} s.")
 
@@ -77,6 +78,11 @@ class Marks:
         self._read()
         found = [m for m in self._marks if since <= m["at"] <= until and wanted(m)]
         return found[-1] if found else None
+
+    def _ended(self) -> str:
+        said = self._transcript.read_text(encoding="utf-8", errors="replace").split("\n")
+        last = next((line for line in reversed(said) if line.strip()), "nothing was printed")
+        return f"callout ended (status {self._process.returncode}): {last}"
 
     def _read(self) -> None:
         self._left += self._file.read()

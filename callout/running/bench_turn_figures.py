@@ -18,7 +18,7 @@ def as_json(measured: Measured, clock: str, load: Sequence[float]) -> dict[str, 
     """Everything, in milliseconds, percent of one core, and MB."""
     answers = [turn for turn in measured.turns if turn.kind == "answer"]
     row: dict[str, Any] = {"clock": clock, **_spread([t.gap for t in answers])}
-    row["refused"] = measured.refused
+    row["refused"] = dict(measured.refused)
     row["steps_ms"] = {step: _spread(times) for step in STEPS if (times := _times(answers, step))}
     stops = [turn.stopped for turn in measured.turns if turn.stopped is not None]
     if stops:
@@ -31,6 +31,7 @@ def as_json(measured: Measured, clock: str, load: Sequence[float]) -> dict[str, 
                             "proportional": round(usage.proportional),
                             "peak": round(usage.peak)}  # fmt: skip
     if measured.starts:
+        row["ran_out"] = measured.ran_out
         row["start_ms"] = _spread(measured.starts)
     row["load_before_after"] = [round(value, 2) for value in load]
     return row
@@ -55,7 +56,7 @@ def lines(row: dict[str, Any]) -> list[str]:
     where = "through virtual devices" if row["clock"] == "real" else "in recording time"
     told = [
         f"end of a word to the next call, {where}: {_told(row)}, {row['n']} answers",
-        f"  {row['refused']} times not understood and said again",
+        f"  {sum(row['refused'].values())} times not understood and said again",
     ]
     told += [f"  {step:16} {_told(spread)}" for step, spread in row["steps_ms"].items()]
     if "barge_in" in row:
@@ -74,6 +75,7 @@ def lines(row: dict[str, Any]) -> list[str]:
     if "start_ms" in row:
         starts = row["start_ms"]
         told.append(f"start to first sound: {_told(starts)}, {starts['n']} starts")
+        told.append(f"the headset ran out of sound {row['ran_out']} times")
     before, after = row["load_before_after"]
     told.append(f"load of the machine: {before:.2f} before, {after:.2f} after")
     return told

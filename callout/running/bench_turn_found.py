@@ -5,6 +5,7 @@ Rule of this file: values only; they are measured elsewhere.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 from callout.running.bench_process import Usage
@@ -42,10 +43,18 @@ class Turn:
 
 @dataclass
 class Measured:
-    """Everything that was found in one run of the bench."""
+    """Everything that was found in one run of the bench.
+
+    Fields:
+        refused: how often which words were not understood and were said again
+        starts: from the program's start to its first sound (s)
+        waiting: share of one core while nobody speaks
+        ran_out: how often the headset ran out of sound
+    """
 
     turns: list[Turn] = field(default_factory=list)
-    refused: int = 0
+    refused: Counter[str] = field(default_factory=Counter)
+    ran_out: int = 0
     starts: list[float] = field(default_factory=list)
     waiting: list[float] = field(default_factory=list)
     usage: Usage | None = None

@@ -172,7 +172,7 @@ class _Answers:
             self._told(len(self._measured.turns))
             self._tries = 0
         else:
-            self._measured.refused += 1
+            self._measured.refused[self._said.text] += 1
             self._tries += 1
             if self._tries >= 3:
                 self._type(place / RATE)

@@ -11,6 +11,7 @@ import subprocess
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -62,7 +63,7 @@ class Round:
             stdout=self._transcript,
             stderr=subprocess.STDOUT,
         )
-        self.marks = Marks(marks, self.process)
+        self.marks = Marks(marks, self.process, Path(self._transcript.name))
 
     def __enter__(self) -> Round:
         return self
@@ -73,6 +74,8 @@ class Round:
             self.process.wait(5)
         self.process.kill()
         self.process.wait()
+        closed = self.marks.newest("closed") or {"ran_out": 0}
+        self._bench.measured.ran_out += closed["ran_out"]
         self.marks.close()
         self._transcript.close()
 
@@ -142,7 +145,7 @@ class Round:
                 time.sleep(self._bench.random.uniform(*THINKING))
             if self._measure(said, kind):
                 return
-            self._bench.measured.refused += 1
+            self._bench.measured.refused[text] += 1
         # Three times not understood: typed, so that the round goes on.
         assert self.process.stdin is not None
         place = self.marks.place

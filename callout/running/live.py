@@ -7,6 +7,7 @@ on it until the session's next deadline and does nothing else meanwhile.
 from __future__ import annotations
 
 import queue
+import sys
 import threading
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
@@ -23,6 +24,9 @@ LONGEST_WAIT = 1.0
 """Seconds after which the loop looks at the clock again, whatever it waits for: a
 suspended machine wakes up with deadlines that have passed."""
 
+
+SWITCH = 0.001
+"""Seconds for which one thread may keep the others waiting: sound comes every 5 ms."""
 
 CLOSING = 2.0
 """Seconds in which a microphone has to close; one that is gone may never do it."""
@@ -180,6 +184,7 @@ class Live:
 
     def run(self, first: Event | None) -> None:
         """Until the session is over and its last sentence said."""
+        sys.setswitchinterval(SWITCH)
         if first is not None:
             self.conductor.handle(first)
         while not self.conductor.session.ended:

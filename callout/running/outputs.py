@@ -88,6 +88,8 @@ class ToLoudspeaker:
         """Give the device back."""
         del at
         self._loudspeaker.close()
+        ran_out, reopened = self._loudspeaker.underflows, self._loudspeaker.reopened
+        self._moments.mark("closed", ran_out=ran_out, reopened=reopened)
 
 
 def _after(seconds: float, clip: AudioBlock) -> AudioBlock:

@@ -22,15 +22,13 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.voice.clips import CLIP_RATE
+from callout.voice.in_hand import InHand
 from callout.voice.mixer import Mixer, Playing
 from callout.voice.protocol import VoiceLost
 from callout.voice.shape import resampled
 
 BLOCK = 0.005
 """Seconds the device asks for at a time."""
-
-LATENCY = 0.015
-"""Seconds of sound the device may hold: less starts sooner, and crackles when a core is busy."""
 
 LOST_AFTER = 2.0
 """Seconds without a request after which a device is opened anew."""
@@ -85,6 +83,7 @@ class Loudspeaker:
         self._on_lost = on_lost
         self._check = check
         self._mixer = Mixer(self.rate)
+        self._in_hand = InHand()
         self._orders = threading.Lock()  # callers', never the callback's
         self._ended: queue.SimpleQueue[tuple[float, Playing] | None] = queue.SimpleQueue()
         self._on_change = on_change
@@ -164,7 +163,7 @@ class Loudspeaker:
                 device=self._device["index"],
                 channels=min(2, int(self._device["max_output_channels"])),
                 dtype="float32",
-                latency=LATENCY,
+                latency=self._in_hand.seconds,
                 callback=self._fill,
                 finished_callback=lambda: self._finish(number),
             )
@@ -172,6 +171,7 @@ class Loudspeaker:
         except self._sounddevice.PortAudioError as error:
             raise VoiceLost(f'The sound device "{self.name}" cannot be opened: {error}') from error
         self._wait_until_it_runs()
+        self._in_hand.opened(self.underflows, time.monotonic())
 
     def _wait_until_it_runs(self) -> None:
         until = time.monotonic() + OPENING
@@ -218,12 +218,14 @@ class Loudspeaker:
                 due, playing = entry
                 time.sleep(max(0.0, due - time.monotonic()))
                 playing.done()
-            elif not self._closing and self._is_gone() and not self._is_back():
+            elif not self._closing and self._must_open_anew() and not self._is_back():
                 return
 
-    def _is_gone(self) -> bool:
-        ended = self._finished == self._opening
-        return ended or time.monotonic() - self._asked_at > LOST_AFTER
+    def _must_open_anew(self) -> bool:
+        """Whether the device is gone, or runs out of sound and is silent just now."""
+        now = time.monotonic()
+        gone = self._finished == self._opening or now - self._asked_at > LOST_AFTER
+        return gone or (self._mixer.silent and self._in_hand.must_grow(self.underflows, now))
 
     def _is_back(self) -> bool:
         """Open the device anew; False when it is lost."""

@@ -55,6 +55,12 @@ class Mixer:
         """The clip that the last block was made from; None for silence."""
         return self._now
 
+    @property
+    def silent(self) -> bool:
+        """Whether nothing sounds and nothing is to."""
+        wanted, now = self._wanted, self._now
+        return wanted is self._first and (now is None or (now.over and now.then is None))
+
     def play(self, playing: Playing) -> None:
         """From the next block on say this; what is being said is cut."""
         self._wanted = playing

@@ -4,6 +4,8 @@ import os
 import subprocess
 import sys
 
+from callout.voice.in_hand import LEAST, MOST, InHand
+
 PROGRAM = """
 from callout.voice.loudspeaker import Loudspeaker
 from callout.voice.protocol import VoiceLost
@@ -42,3 +44,78 @@ def test_a_machine_without_portaudio_is_told_how_to_install_it(tmp_path):
         "There is no sound: the library PortAudio is missing; on Debian install it with: "
         "sudo apt install libportaudio2 (PortAudio library not found)\n"
     ) == outcome(None, PYTHONPATH=str(tmp_path))
+
+
+DEVICE = """
+import threading, time, types
+import numpy as np
+
+class PortAudioError(Exception):
+    pass
+
+def query_devices(words=None, kind=None):
+    return {"name": "slow", "index": 0, "max_output_channels": 1, "default_samplerate": 24000.0}
+
+def check_output_settings(*_, **__):
+    pass
+
+OPENED = []
+
+class OutputStream:
+    'Runs out of sound at every request unless it holds 30 ms.'
+    def __init__(self, *, latency, callback, blocksize, **_):
+        OPENED.append(latency)
+        self.latency, self.callback, self.blocksize, self.on = latency, callback, blocksize, True
+    def start(self):
+        threading.Thread(target=self.run, daemon=True).start()
+    def run(self):
+        status = types.SimpleNamespace(output_underflow=self.latency < 0.03)
+        times = types.SimpleNamespace(outputBufferDacTime=0.0, currentTime=0.0)
+        while self.on:
+            self.callback(np.zeros((self.blocksize, 1), np.float32), self.blocksize, times, status)
+            time.sleep(0.005)
+    def close(self, *_):
+        self.on = False
+"""
+
+HELD = """
+import time
+import sounddevice
+from callout.voice.loudspeaker import Loudspeaker
+speaker = Loudspeaker()
+until = time.monotonic() + 20
+while not speaker.reopened and time.monotonic() < until:
+    time.sleep(0.05)
+before = speaker.underflows
+time.sleep(3.0)
+print(sounddevice.OPENED, speaker.reopened, speaker.underflows - before)
+speaker.close()
+"""
+
+
+def test_a_device_that_keeps_running_out_of_sound_is_opened_with_more_in_hand(tmp_path):
+    """A stand-in for sounddevice whose device needs 30 ms; it is left alone once it has them."""
+    (tmp_path / "sounddevice.py").write_text(DEVICE)
+    ended = subprocess.run(
+        [sys.executable, "-c", HELD],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+        env={**os.environ, "PYTHONPATH": str(tmp_path)},
+    )
+
+    assert "[0.015, 0.03] 1 0\n" == ended.stdout
+
+
+def test_a_device_that_runs_out_once_in_a_while_keeps_little_in_hand():
+    held = InHand()
+    held.opened(3, 10.0)
+
+    assert not held.must_grow(3 + 100, 11.0), "not before the window is over"
+    assert held.must_grow(3 + 100, 12.0)
+    assert not held.must_grow(3 + 107, 14.0)
+    assert 2 * LEAST == held.seconds
+    for second in range(20, 40, 2):
+        held.must_grow(1000 * second, float(second))
+    assert MOST == held.seconds
