@@ -19,8 +19,11 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
+from prompt_toolkit.keys import Keys
 
 from callout.logbook.store import Logbook
+from callout.running.key_map import TERMINAL_NAMES, check_terminal_names, meanings_of
+from callout.running.problems import CannotRunError
 
 WRENLET = """
 callout: 1
@@ -179,18 +182,33 @@ def test_told_to_end_the_terminal_is_as_it_was(tmp_path: Path):
 
 
 @pytest.mark.parametrize(
+    ("keys", "sentence"),
+    [
+        (["f1=yes"], "a key cannot mean 'yes'; it can mean affirm, say-again, hold, roger"),
+        (["f1"], "write a key and its meaning, as in f1=affirm"),
+        (["f1=affirm", "F1=hold"], "f1 already means affirm"),
+        (["b=affirm"], "begins a typed answer"),
+        (["pagdown=affirm"], "Did you mean pagedown?"),
+    ],
+)
+def test_a_key_that_cannot_be_meant_is_one_sentence(keys: list[str], sentence: str):
+    with pytest.raises(CannotRunError) as told:
+        check_terminal_names(meanings_of(keys))
+    assert sentence in str(told.value)
+
+
+def test_every_key_that_is_named_for_a_terminal_is_one_that_it_can_tell():
+    """Against prompt_toolkit's own names."""
+    known = {key.value for key in Keys} | {"esc", "space", "enter", "tab"}
+    assert set(TERMINAL_NAMES) <= known
+
+
+@pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (
-            ("--key", "f1=yes"),
-            "a key cannot mean 'yes'; it can mean affirm, say-again, hold, roger",
-        ),
-        (("--key", "f1"), "write a key and its meaning, as in f1=affirm"),
-        (("--key", "f1=affirm", "--key", "F1=hold"), "f1 already means affirm"),
-        (("--key", "b=affirm"), "begins a typed answer"),
-        (("--key", "pagdown=affirm"), "Did you mean pagedown?"),
         (("--key-device", "pedal"), "say what its keys mean"),
         (("--key", "f1=affirm"), "needs a terminal to type at"),
+        (("--key", "f1=affirm", "--clock", "recording", "--listen", "x.wav"), "has no keys"),
     ],
 )
 def test_what_cannot_be_done_is_one_sentence_and_no_session(
@@ -215,20 +233,3 @@ def test_what_cannot_be_done_is_one_sentence_and_no_session(
     assert "Traceback" not in done.stderr
     with Logbook.read(tmp_path / "log.db") as logbook:
         assert [] == list(logbook.sessions())
-
-
-def test_a_recording_has_no_keys(tmp_path: Path):
-    aircraft = tmp_path / "wrenlet.yaml"
-    aircraft.write_text(WRENLET, encoding="utf-8")
-    done = subprocess.run(
-        [
-            *(sys.executable, "-m", "callout", "run", str(aircraft), "--clock", "recording"),
-            *("--listen", str(tmp_path / "none.wav"), "--logbook", str(tmp_path / "log.db")),
-            *("--key", "f1=affirm"),
-        ],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    assert "a recording has no keys" in done.stderr
