@@ -110,7 +110,8 @@ class Feeding(threading.Thread):
             events = self._watch.row(row, now)
         elif self._clock.now() - self._heard_at > self._patience:
             seconds = f"{self._patience:.0f} s"
-            self._lose(f"nothing that can be read has come from {self._place} for {seconds}")
+            why = f"nothing that can be read has come from {self._place} for {seconds}"
+            self._lose(f"{why}. {self._watch.last_wrong}")
         for event in events:
             self._put(event)
 

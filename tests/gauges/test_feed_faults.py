@@ -308,3 +308,14 @@ def test_each_fault_of_a_simulated_sensor_is_found(kind, amount, word):
     events = watched(EXAMPLE.gauges, simulated(machine, Plan(), 30.0, seed=1))
 
     assert {(EXHAUST, word), (EXHAUST, "good")} == set(told(events))
+
+
+def test_one_may_listen_in_to_a_stream_that_has_begun():
+    """A cut line, rows whose head comes later, and then the head."""
+    watch = FeedWatch([HEAT], paced=True)
+    lines = ["5,60", "10,601", "10.1,602", "time,heat", *(f"{n / 10},600" for n in range(99))]
+    events = [e for n, line in enumerate(lines) for e in watch.line(n, line.encode(), n / 10)]
+
+    assert [] == told(events)
+    assert 3 == watch.malformed
+    assert values(events, "heat")

@@ -30,6 +30,10 @@ class Malformed(ValueError):  # noqa: N818 - the name says what the line is
     """The line is not what a feed has; the text says what was found and expected."""
 
 
+class NoHead(Malformed):
+    """A row came before its head, as when one listens in to a stream that has begun."""
+
+
 class Name(NamedTuple):
     """A column's name and the unit written after it ("" for none)."""
 
@@ -84,7 +88,7 @@ class Parser:
         if self._is_head(cells):
             return None
         if not self._headed:
-            raise Malformed("no head came before it; expected a line of column names first")
+            raise NoHead("no head came before it; expected a line of column names first")
         raise Malformed(f"it has {len(cells)} columns; the head has {self._width()}")
 
     def _width(self) -> int:

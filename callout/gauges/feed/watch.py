@@ -16,7 +16,7 @@ from callout.gauges.feed import doubts
 from callout.gauges.feed.clock import SendersClock
 from callout.gauges.feed.columns import Binding, Bound, bind
 from callout.gauges.feed.doubts import Trial
-from callout.gauges.feed.parsing import Malformed, Name, Parser, Row
+from callout.gauges.feed.parsing import Malformed, Name, NoHead, Parser, Row
 from callout.gauges.feed.sensor import Sensor
 from callout.gauges.feed.thinning import Thinning
 
@@ -70,6 +70,8 @@ class FeedWatch:
         #: lines taken, and how many of them were not understood
         self.lines = 0
         self.malformed = 0
+        #: about the last line that was not understood
+        self.last_wrong = ""
         #: sentences about columns that are no gauge, for people
         self.notes: list[str] = []
 
@@ -79,14 +81,21 @@ class FeedWatch:
         return events if row is None else self.row(row, came)
 
     def read(self, number: int, line: bytes | None) -> tuple[Row | None, list[Event]]:
-        """The numbers in a line, not taken yet; or what is wrong with it."""
+        """The numbers in a line, not taken yet; or what is wrong with it.
+
+        Live, one listens in to a stream that may have begun: its first line may
+        be cut, and its head may be still to come.
+        """
         self.lines += 1
         try:
             if line is None:
                 raise Malformed(TOO_LONG)
             return self._parser.line(line), []
         except Malformed as why:
-            return None, self._not_understood(number, str(why))
+            self.malformed += 1
+            self.last_wrong = f"Line {number} of the feed was not understood: {why}."
+            cut = isinstance(why, NoHead) or self.lines == 1
+            return None, [] if self._paced and cut else self._not_understood()
 
     def row(self, row: Row, came: float) -> list[Event]:
         """What one row of numbers gives."""
@@ -255,9 +264,9 @@ class FeedWatch:
             self._told -= over
             events.append(FeedGood(""))
 
-    def _not_understood(self, number: int, why: str) -> list[Event]:
-        """Counted each time, told the first time."""
-        self.malformed += 1
-        if self.malformed > 1:
+    def _not_understood(self) -> list[Event]:
+        """Told the first time, and counted each time."""
+        if "line" in self._told:
             return []
-        return [FeedFault("", "line", f"Line {number} of the feed was not understood: {why}.")]
+        self._told.add("line")
+        return [FeedFault("", "line", self.last_wrong)]
