@@ -30,6 +30,7 @@ from callout.cli.bench_options import (
     texts_of,
     with_options,
 )
+from callout.cli.bench_starts import starts
 from callout.cli.bench_voice import calls, own_voice
 
 if TYPE_CHECKING:
@@ -56,6 +57,7 @@ command.add_command(grammars)
 command.add_command(calls)
 command.add_command(feed)
 command.add_command(own_voice)
+command.add_command(starts)
 
 
 @command.command()

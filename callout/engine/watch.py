@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from callout.checklist.model import ListKind
 from callout.checklist.start_watch import StartFault, StartWatch
-from callout.engine import closing, flow, watch_senses, wording
+from callout.engine import alerts, closing, flow, watch_senses, wording
 from callout.engine.effects import Priority, Record
 from callout.engine.events import Reading, Resumed
 from callout.engine.turn import Turn
@@ -52,18 +52,17 @@ def _of_this_start(turn: Turn, spec: StartWatch) -> Watch | None:
             watch = Watch(opened=run.opened_at, senses=watch_senses.fresh(spec))
             _keep(turn, spec, watch)
         return watch
-    if watch is not None and _broken_off(turn, spec, watch):
+    if watch is None or (runs(spec, watch) and not _broken_off(turn, spec)):
+        return watch
+    if runs(spec, watch):
         end(turn, spec, watch, "broken off")
-        turn.set(watch=None, watched=WAITING)
-        return None
-    return watch
+    turn.set(watch=None, watched=WAITING)
+    return None
 
 
-def _broken_off(turn: Turn, spec: StartWatch, watch: Watch) -> bool:
+def _broken_off(turn: Turn, spec: StartWatch) -> bool:
     """A list that was run to its end leaves the watch to go on; a start given up does not."""
     state = turn.state
-    if not runs(spec, watch):
-        return True
     if state.run is not None and turn.checklist.kind is not ListKind.NORMAL:
         return True
     last = [one for one in state.closed if one.list_id == spec.list_id][-1:]
@@ -202,5 +201,6 @@ def start_fault(turn: Turn) -> None:
         closing.leave_list(turn, "aborted")
     turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None, wanted="")
     turn.set(watch=None, watched=WAITING)
-    turn.lead = wording.abort_call(fault.call)
+    turn.lead = call = wording.abort_call(fault.call)
     flow.open_list(turn, fault.abort)
+    alerts.led(turn, f"start/{fault.id}", call)

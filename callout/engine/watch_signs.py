@@ -52,7 +52,7 @@ def _gauge(
     gauge = aircraft.gauge(sign.gauge)
     state = aircraft.list(spec.list_id).engine_state
     if seen.spoken:
-        # A pilot does not call what has not settled, and nobody calls a slope.
+        # Nobody calls a slope; what has to last is called when it has settled.
         never = sign.limits and judge(gauge, state, seen.value).level is Level.NEVER
         there = not sign.by_slope and sign.band.holds(seen.value)
         return watch, there and (never or not sign.limits)

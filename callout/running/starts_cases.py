@@ -85,7 +85,8 @@ def _flame_out(case: Case, chance: Random) -> Case:
 
 def _starter_forgotten(case: Case, chance: Random) -> Case:
     del chance
-    return replace(case, plan=replace(case.plan, starter_off=float("inf")))
+    never = float("inf")
+    return replace(case, plan=replace(case.plan, starter_off=never, igniter_off=never))
 
 
 def _igniter_forgotten(case: Case, chance: Random) -> Case:

@@ -24,16 +24,21 @@ from callout.gauges.feed.simulated import NOISE
 from callout.gauges.feed.watch import FeedWatch
 from callout.gauges.simulator import Machine, Sample, at_rest, readings, samples, shown
 from callout.gauges.simulator.faults import Sensor, SensorFault
+from callout.gauges.simulator.readings import EXHAUST
 from callout.gauges.simulator.reedlark import REEDLARK
 from callout.running.starts_cases import Case
 from callout.running.starts_pilot import Panel, Talker
 from callout.words.say_numbers import say_digits
 
-STEP = 0.025
-"""Seconds of one step of the simulation."""
+STEP = 0.05
+"""Seconds of one step of the simulation, and between two lines of the feed."""
 
-EVERY = 2
-"""Steps between two lines of the feed: 20 lines a second."""
+AFTER = 50.0
+"""Seconds for which the machine goes on after a call: longer than the file's longest
+time from there to idle."""
+
+SCORCHED = 850.0
+"""Exhaust (degC) above which a start is bad by any limit."""
 
 LONGEST = 150.0
 """Seconds after which a start is over however it went."""
@@ -79,9 +84,8 @@ def start(aircraft: Aircraft, ready: SessionState, case: Case, seed: int) -> Sta
     driver = _Driver(aircraft, ready, case, seed)
     stream = islice(samples(machine, case.plan, start=begin, dt=STEP), round(LONGEST / STEP))
     over_at = float("inf")
-    for count, sample in enumerate(stream):
-        if count % EVERY == 0:
-            driver.look(machine, sample)
+    for sample in stream:
+        driver.look(machine, sample)
         if driver.start.complete or _settled(driver.start, sample):
             over_at = min(over_at, sample.at + 5.0)
         if sample.at >= over_at:
@@ -90,8 +94,11 @@ def start(aircraft: Aircraft, ready: SessionState, case: Case, seed: int) -> Sta
 
 
 def _settled(one: Start, sample: Sample) -> bool:
-    """Called, and gone for good: what comes later changes nothing about it."""
-    return bool(one.fault) and sample.at >= one.called_at + 60.0
+    """Called, and gone so far that its truth is known: nothing later changes it."""
+    if not one.fault:
+        return False
+    scorched = one.truth[EXHAUST][-1] > SCORCHED and not one.complete
+    return scorched or sample.at >= one.called_at + AFTER
 
 
 class _Driver:

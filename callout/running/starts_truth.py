@@ -66,8 +66,7 @@ class _Judge:
     def judge(self) -> Truth:
         """Phase after phase; a start that fails in one does not come to the next."""
         began = self.began = self.first(np.array(self.one.starter))
-        turning = self.phase("turning", began, self.speed >= self.least("turning"))
-        fuel_speed = self.phase("fuel-speed", turning, self.speed >= self.least("fuel-speed"))
+        fuel_speed = self.phase("fuel-speed", began, self.speed >= self.least("fuel-speed"))
         fuel = self.answer("start/fuel-opened", np.array(self.one.open_), fuel_speed)
         hot = self.heat >= self.least("light-off")
         light_off = self.phase("light-off", fuel, hot)

@@ -120,7 +120,11 @@ VARIANTS = [
         'did you mean "starter-light"?',
     ),
     ("starter-light, at_least: 1}", "starter-light, at_least: §2}", "2 1 is nothing that starter"),
-    ("{gauge: starter-light, at_least: 1}", "§{at_least: 1}", "found none of them; expected one"),
+    (
+        "    - {gauge: starter-light, at_least: 1}",
+        "    - §{at_least: 1}",
+        "found none of them; expected one",
+    ),
     (
         "    - item: start/starter\n",
         "    - §item: start/starter\n      said: on\n",
@@ -128,8 +132,8 @@ VARIANTS = [
     ),
     ("- said: light off", "- said: §opened", "expected `item: start/fuel-opened` here"),
     ("- said: light off", "- said: §abort", '"abort" means "abort" at any time'),
-    ("      within: 4 s\n      missed: slow-rotation\n", "      within: §4 s\n", "leads nowhere"),
-    ("      within: 4 s\n", "", '"missed" has no time; expected "within" beside it'),
+    ("      within: 8 s\n      missed: starter-held\n", "      within: §8 s\n", "leads nowhere"),
+    ("      within: 8 s\n", "", '"missed" has no time; expected "within" beside it'),
     (
         "      missed: slow-rotation",
         "      missed: §slow-rotatoin",
@@ -143,7 +147,7 @@ VARIANTS = [
     ("during: [fuel, light-off,", "during: [§fule, light-off,", 'did you mean "fuel"?'),
     ("heads_for: 800, ahead: 0.4 s", "heads_for: §800", '"heads_for" has no "ahead"'),
     ("{gauge: exhaust-temperature, limits: yes}", "§{gauge: exhaust-temperature}", "shows nothing"),
-    ("at_least: 17}]", "at_least: 17, over: §1 s}]", '"over" is the time of a slope'),
+    ("at_least: 17, for: 0.2 s}]", "at_least: 17, over: §1 s}]", '"over" is the time of a slope'),
     (
         "    slow-rotation:\n      abort",
         "    §slow-start:\n      abort",

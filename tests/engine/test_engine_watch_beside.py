@@ -113,23 +113,23 @@ def test_after_a_lost_feed_the_times_still_run():
 def test_a_gauge_that_is_not_seen_when_its_time_is_up_is_asked_for_before_anything_is_called():
     one = starting()
     one.light = 1.0
-    one.feed(1.0, speed=5.0)
-    one.wait(2.5)
+    one.feed(12.0, speed=12.0)
+    one.wait(0.5)
     one.handle(FeedFault(SPEED, "stuck", "5.0 for 2 s"))
-    one.wait(0.7)
+    one.wait(2.7)
     asked = one.data("start phase not seen")
-    one.wait(3.0).tell("speed one two").wait(5.0)
+    one.wait(2.0).tell("speed one eight").wait(5.0)
 
-    assert [{"phase": "turning"}] == asked
+    assert [{"phase": "fuel-speed"}] == asked
     assert [] == one.faults
-    assert ["turning"] == [d["phase"] for d in one.data("start phase")]
+    assert ["fuel-speed"] == [d["phase"] for d in one.data("start phase")]
 
 
 def test_a_pilot_who_does_not_call_it_either_gets_the_abort_a_few_seconds_later():
     one = starting()
     one.light = 1.0
-    one.feed(1.0, speed=5.0)
-    one.wait(2.5)
+    one.feed(12.0, speed=12.0)
+    one.wait(0.5)
     one.handle(FeedFault(SPEED, "stuck", "5.0 for 2 s"))
     one.wait(5.9)
     assert [] == one.faults
