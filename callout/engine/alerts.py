@@ -68,11 +68,36 @@ def happened(turn: Turn, key: str, text: str, *, fact: str, **data: str) -> None
     _begin(turn, Alert(key, text, grave=True, raised_at=turn.now, of_item=True))
 
 
-def _begin(turn: Turn, alert: Alert) -> None:
+def led(turn: Turn, key: str, text: str) -> None:
+    """A call that was made in one breath with a prompt: said again if that is not answered.
+
+    It is as `happened`, but for its first call, and its fact, which the caller wrote.
+    """
+    due = turn.state.answer_due or turn.now + longest_saying(text) + REPEAT_AFTER
+    _put(turn, Alert(key, text, True, turn.now, of_item=True, began=turn.now, due=due))
+
+
+def _put(turn: Turn, alert: Alert) -> None:
+    """Let it stand, in place of an older one of the same key."""
     old = find(turn.state, alert.key)
     if old is not None:
         _swap(turn, old)
     _store(turn, (*turn.state.alerts, alert))
+
+
+def carried(turn: Turn, key: str, text: str, number: int) -> None:
+    """A warning said in one breath with the prompt of this number: said again like any other.
+
+    The answer to the item that was asked with it answers it, too.
+    """
+    due = turn.now + longest_saying(text) + REPEAT_AFTER
+    others = tuple(alert for alert in turn.state.alerts if alert.key != key)
+    new = Alert(key, text, True, turn.now, of_item=True, say=number, began=turn.now, due=due)
+    _store(turn, (*others, new))
+
+
+def _begin(turn: Turn, alert: Alert) -> None:
+    _put(turn, alert)
     _call(turn, alert, again=False)
     if alert.grave:
         turn.more_time(alert.text)
@@ -111,11 +136,9 @@ def said(turn: Turn) -> None:
     event = turn.event
     assert isinstance(event, SpeechEnded)
     alert = next((one for one in turn.state.alerts if one.say == event.say), None)
-    if alert is None:
-        return
-    if alert.ended:
+    if alert is not None and alert.ended:
         _swap(turn, alert)
-    else:
+    elif alert is not None:
         due = turn.now + REPEAT_AFTER if _open(alert) else None
         _swap(turn, alert, replace(alert, say=None, said=alert.said + 1, due=due))
     _next_begins(turn)

@@ -147,6 +147,9 @@ class Turn:
         lead, self.lead = self.lead, ""
         priority = Priority.ABORT if lead else Priority.PROCEDURE
         number = self.say(f"{lead} {prompt}".strip(), priority, about=PROMPT)
+        if lead:  # it cuts what alerts are being said: they have not begun
+            cut = [replace(alert, began=None) for alert in self.state.alerts]
+            self.set(alerts=tuple(cut))
         self.set(
             prompt=prompt,
             prompt_say=number,
