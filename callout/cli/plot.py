@@ -57,12 +57,18 @@ if TYPE_CHECKING:
     type=click.FloatRange(5, 7200),
     help="With simulator: how long.",
 )
+@click.option(
+    "--state",
+    default="any",
+    show_default=True,
+    help="With a recorded feed: the engine state whose limits are shaded.",
+)
 @click.option("--shutdown", type=click.FloatRange(min=0),
               help="With simulator: close the fuel at this second.")  # fmt: skip
 def command(
     what: str, file: Path, aircraft: Path | None, gauges: tuple[str, ...], began: float | None,
     ended: float | None, logbook: Path | None, fault: str, seconds: float,
-    shutdown: float | None,
+    state: str, shutdown: float | None,
 ) -> None:  # fmt: skip
     """Draw WHAT: the number of a session, `simulator`, or a recorded feed (FILE.csv).
 
@@ -77,7 +83,7 @@ def command(
         elif what.isascii() and what.isdigit():
             picture = _session(logbook or default_logbook(), int(what), aircraft)
         else:
-            picture = _feed(Path(what), aircraft)
+            picture = _feed(Path(what), aircraft, state)
         curves = chosen(picture, gauges)
         first = 0.0 if began is None else began
         last = picture.ends if ended is None else ended
@@ -95,13 +101,18 @@ def _session(path: Path, number: int, aircraft: Path | None) -> Picture:
         return of_session(logbook, number, aircraft)
 
 
-def _feed(file: Path, aircraft: Path | None) -> Picture:
+def _feed(file: Path, aircraft: Path | None, state: str) -> Picture:
     from callout.checklist.load import load
     from callout.running.pictures import of_feed
 
     if aircraft is None:
         raise click.UsageError("A recorded feed needs --aircraft FILE.yaml, which has its gauges.")
-    return of_feed(file, load(aircraft))
+    made = load(aircraft)
+    known = {limit.state for gauge in made.gauges for limit in gauge.limits} | {"any"}
+    if state not in known:
+        names = ", ".join(sorted(known))
+        raise click.UsageError(f"No limit holds in the state {state!r}; there are {names}.")
+    return of_feed(file, made, state)
 
 
 def _simulated(

@@ -247,7 +247,7 @@ def _label(panel: Axes, words: str, at: float, edge: float) -> None:
     outward = words.startswith("never") == ("above" in words)
     panel.annotate(
         f"{words} ", (at, edge), (0, 3 if outward else -3), textcoords="offset points",
-        ha="right", va="bottom" if outward else "top", fontsize=7, color=DARK, zorder=7,
+        ha="right", va="bottom" if outward else "top", fontsize=7, color=DARK, zorder=3.5,
         bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.75},
     )  # fmt: skip
 

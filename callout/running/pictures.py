@@ -120,8 +120,8 @@ def of_session(logbook: Logbook, number: int, aircraft: Path | None) -> Picture:
     return picture
 
 
-def of_feed(file: Path, aircraft: Aircraft) -> Picture:
-    """A recorded feed, judged as in a session; the limits are those of any state."""
+def of_feed(file: Path, aircraft: Aircraft, state: str) -> Picture:
+    """A recorded feed, judged as in a session, with the limits of one engine state."""
     picture = _picture(f"Feed {file.name}, with the gauges of {aircraft.name}", aircraft)
     watch = FeedWatch(aircraft.gauges, paced=False)
     for read in rows(file):
@@ -129,7 +129,7 @@ def of_feed(file: Path, aircraft: Aircraft) -> Picture:
             _take(picture, watch.row(read.row, 0.0))
         elif read.why:
             picture.notes = [f"Line {read.number} was not understood: {read.why}."]
-    picture.spans = [Span("any", 0.0, picture.ends)]
+    picture.spans = [Span(state, 0.0, picture.ends)]
     return picture
 
 

@@ -97,10 +97,14 @@ def test_a_recorded_feed_shows_what_was_no_value(tmp_path: Path):
     feed, file = tmp_path / "feed.csv", tmp_path / "f.svg"
     rows = [f"{n / 20},{600 + n % 7},{'nan' if 100 < n < 140 else 60 + n % 5}" for n in range(400)]
     feed.write_text("\n".join(["time,exhaust-temperature,gas-generator-speed", *rows]), "utf-8")
-    done = plot(str(feed), "--to", str(file), "--aircraft", str(aircraft(tmp_path)))
+    words = (str(feed), "--to", str(file), "--aircraft", str(aircraft(tmp_path)))
+    done = plot(*words, "--state", "start")
 
     assert 0 == done.exit_code
-    assert "\u25c7 gas generator speed: no number" in texts(file)
+    assert {"\u25c7 gas generator speed: no number", "never above 570"} <= set(texts(file))
+    assert "No limit holds in the state 'x'; there are any, start." in (
+        plot(*words, "--state", "x").stderr
+    )
 
 
 def test_a_png_has_ink_where_the_svg_has(session: Path, tmp_path: Path):
