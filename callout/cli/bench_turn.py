@@ -91,7 +91,7 @@ def _measure(
             with tempfile.TemporaryDirectory() as folder:
                 return run_in_recording_time(known, lists, speaker, turns, Path(folder), told)
         with Server() as server:
-            bench = Bench(aircraft, lists, speaker, server)
+            bench = Bench(aircraft, known, lists, speaker, server)
             bench.prepare()
             return bench.run(turns, told)
 

@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from callout.checklist.model import Aircraft
 from callout.running.bench_devices import HEADSET_RATE, MIC_RATE, Recording, Room, Server
 from callout.running.bench_marks import NothingCameError
 from callout.running.bench_pilot import Pilot
@@ -26,9 +27,10 @@ class Bench:
     """Runs rounds of `callout run` until enough turns were measured."""
 
     def __init__(
-        self, aircraft: Path, lists: tuple[str, ...], pilot: Pilot, server: Server
+        self, aircraft: Path, known: Aircraft, lists: tuple[str, ...], pilot: Pilot, server: Server
     ) -> None:
         self.command = [sys.executable, "-m", "callout", "run", str(aircraft), *lists]
+        self.known = known
         self.pilot = pilot
         self.server = server
         self.room = Room(server)

@@ -20,6 +20,9 @@ def as_json(measured: Measured, clock: str, load: Sequence[float]) -> dict[str, 
     row: dict[str, Any] = {"clock": clock, **_spread([t.gap for t in answers])}
     row["refused"] = dict(measured.refused)
     row["steps_ms"] = {step: _spread(times) for step in STEPS if (times := _times(answers, step))}
+    values = [turn.gap for turn in measured.turns if turn.kind == "value"]
+    if values:
+        row["values"] = _spread(values)
     stops = [turn.stopped for turn in measured.turns if turn.stopped is not None]
     if stops:
         row["barge_in"] = _spread(stops)
@@ -59,6 +62,11 @@ def lines(row: dict[str, Any]) -> list[str]:
         f"  {sum(row['refused'].values())} times not understood and said again",
     ]
     told += [f"  {step:16} {_told(spread)}" for step, spread in row["steps_ms"].items()]
+    if "values" in row:
+        told.append(
+            f"the same for values, whose read-back is made then: {_told(row['values'])}, "
+            f"{row['values']['n']} values"
+        )
     if "barge_in" in row:
         told.append(
             f"speech stops after an accepted word: {_told(row['barge_in'])}, "

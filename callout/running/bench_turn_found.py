@@ -28,7 +28,7 @@ class Turn:
 
     Fields:
         text: what was said
-        kind: "answer" after the call, "barge-in" into it, "wrong" (refused by the list)
+        kind: "answer" after the call, "value" likewise, "barge-in" into it, "wrong" (refused)
         gap: from the end of the word to the first sample of the next call (s)
         steps: where that time went (s), in order
         stopped: from the word's being accepted to the silence of what was being said (s)

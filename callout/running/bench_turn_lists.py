@@ -1,14 +1,17 @@
-"""Which list a bench of turns answers.
+"""Which list a bench of turns answers, and with what.
 
-Rule of this file: an aircraft in, the id of a list out.
+Rule of this file: an aircraft in, words out.
 """
 
 from __future__ import annotations
 
+from decimal import Decimal
 from itertools import takewhile
 
-from callout.checklist.model import Aircraft, Ask, CheckList, ListKind
+from callout.checklist.model import Aircraft, Ask, CheckList, ListKind, ReadValue
 from callout.running.problems import CannotRunError
+from callout.words.normal import normalise
+from callout.words.say_numbers import say_digits
 
 ENOUGH = 3
 
@@ -35,3 +38,25 @@ def chosen(aircraft: Aircraft, wanted: str = "") -> str:
 def questions(checklist: CheckList) -> int:
     """How many of its items are questions before the first that is none."""
     return sum(1 for _ in takewhile(lambda item: isinstance(item.task, Ask), checklist.items()))
+
+
+def answer(aircraft: Aircraft, list_id: str, place: int, share: float) -> tuple[str, str]:
+    """What answers an item, and of which kind it is: "answer" or "value"; "" for no question.
+
+    `share` (0 .. 1) chooses a value between the ends of what is asked for.
+    """
+    task = tuple(aircraft.list(list_id).items())[place].task
+    if isinstance(task, Ask):
+        return normalise(task.answers[0]), "answer"
+    if isinstance(task, ReadValue):
+        gauge = aircraft.gauge(task.gauge)
+        lows = (task.accept.at_least, gauge.possible.at_least)
+        highs = (task.accept.at_most, gauge.possible.at_most)
+        low = max(end for end in lows if end is not None)
+        high = min(end for end in highs if end is not None)
+        # A whole number of steps, and never beyond the ends.
+        step = Decimal(1).scaleb(-gauge.decimals)
+        value = low + step * int((high - low) / step * Decimal(share))
+        word = aircraft.settings.decimal_word
+        return say_digits(value, gauge.decimals, decimal_word=word), "value"
+    return "", ""

@@ -225,7 +225,7 @@ class Loudspeaker:
         """Whether the device is gone, or runs out of sound and is silent just now."""
         now = time.monotonic()
         gone = self._finished == self._opening or now - self._asked_at > LOST_AFTER
-        return gone or (self._mixer.silent and self._in_hand.must_grow(self.underflows, now))
+        return gone or (self._mixer.silent and self._in_hand.open_anew(self.underflows, now))
 
     def _is_back(self) -> bool:
         """Open the device anew; False when it is lost."""

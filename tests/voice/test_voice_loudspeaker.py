@@ -84,7 +84,7 @@ import sounddevice
 from callout.voice.loudspeaker import Loudspeaker
 speaker = Loudspeaker()
 until = time.monotonic() + 20
-while not speaker.reopened and time.monotonic() < until:
+while speaker.reopened < 2 and time.monotonic() < until:
     time.sleep(0.05)
 before = speaker.underflows
 time.sleep(3.0)
@@ -105,17 +105,19 @@ def test_a_device_that_keeps_running_out_of_sound_is_opened_with_more_in_hand(tm
         env={**os.environ, "PYTHONPATH": str(tmp_path)},
     )
 
-    assert "[0.015, 0.03] 1 0\n" == ended.stdout
+    assert "[0.015, 0.015, 0.03] 2 0\n" == ended.stdout
 
 
 def test_a_device_that_runs_out_once_in_a_while_keeps_little_in_hand():
     held = InHand()
     held.opened(3, 10.0)
 
-    assert not held.must_grow(3 + 100, 11.0), "not before the window is over"
-    assert held.must_grow(3 + 100, 12.0)
-    assert not held.must_grow(3 + 107, 14.0)
+    assert not held.open_anew(3 + 100, 11.0), "not before the window is over"
+    assert held.open_anew(3 + 100, 12.0)
+    assert LEAST == held.seconds, "once as it was"
+    assert not held.open_anew(3 + 107, 14.0)
+    assert held.open_anew(3 + 207, 16.0)
     assert 2 * LEAST == held.seconds
-    for second in range(20, 40, 2):
-        held.must_grow(1000 * second, float(second))
+    anew = [held.open_anew(1000 * second, float(second)) for second in range(20, 40, 2)]
     assert MOST == held.seconds
+    assert anew[-1] is False, "more does not help"
