@@ -383,4 +383,3 @@ def test_what_nobody_answered_is_written_down_at_the_end():
         dict(f.data)["keys"] for f in one.facts if f.fact == "warnings not answered"
     ]
     assert one.session.next_deadline() is None
-
