@@ -197,24 +197,30 @@ def _thinned(times: list[float], values: list[float]) -> tuple[list[float], list
 
 
 def _extent(curve: Curve, values: Sequence[float], spans: Sequence[Span]) -> tuple[float, float]:
-    """Lowest and highest of the panel: all values, and the nearest limits."""
+    """Lowest and highest of the panel: all values, limits that are passed or near."""
     seen = [v for v in values if v == v] + [value for _, value in curve.spoken]
     low, high = min(seen, default=0.0), max(seen, default=1.0)
     room = 0.25 * (high - low) or 1.0
-    near = [f for f in _figures(curve.gauge, spans) if low - 2 * room <= f <= high + 2 * room]
+    near = [
+        figure
+        for figure, upper in _figures(curve.gauge, spans)
+        if (figure <= high + 2 * room if upper else figure >= low - 2 * room)
+    ]
     low, high = min([low, *near]), max([high, *near])
     return low - 0.1 * (high - low or 1.0), high + 0.12 * (high - low or 1.0)
 
 
-def _figures(gauge: Gauge, spans: Sequence[Span]) -> Iterator[float]:
+def _figures(gauge: Gauge, spans: Sequence[Span]) -> Iterator[tuple[float, bool]]:
+    """Every figure of the limits that hold, and whether it is an upper one."""
     for state in {span.state for span in spans}:
         for limit in limits_now(gauge, state):
-            bands = (limit.caution, limit.never)
-            ends = [end for band in bands for end in (band.at_least, band.at_most)]
-            transient = limit.transient
-            yield from (float(end) for end in ends if end is not None)
-            if transient is not None:
-                yield float(transient.above)
+            for band in (limit.caution, limit.never):
+                if band.at_most is not None:
+                    yield float(band.at_most), True
+                if band.at_least is not None:
+                    yield float(band.at_least), False
+            if limit.transient is not None:
+                yield float(limit.transient.above), True
 
 
 def _limits(
