@@ -103,19 +103,38 @@ def _keep(turn: Turn, gauge: Gauge, before: Memory, now: Memory) -> None:
         if new is None or not new.same_limit(old) or new.since != old.since:
             alerts.clear(turn, f"{gauge.id}/{old.key}")
     for finding in now.findings:
-        if finding.kind in RANK and finding.inside_by(now.value) >= 0:
-            continue  # it trembles about its limit: what was said last holds
-        _call(turn, gauge, finding, now.value)
+        if finding.gone(now.value):
+            continue  # what was said last holds until it is back, or over
+        if not _said_by_another(finding, now):
+            _call(turn, gauge, finding, now.value)
+        elif finding.key not in {old.key for old in before.findings}:
+            turn.record("limit passed", **_data(gauge, finding, now.value))
+
+
+def _said_by_another(finding: Finding, memory: Memory) -> bool:
+    """Whether a rate is no news: that it rises fast, or is beyond, is being said already.
+
+    Two warnings about one rise would only keep the next one waiting.
+    """
+    graver = (Kind.NEVER, Kind.AHEAD)
+    return finding.kind is Kind.RATE and any(
+        one.kind in graver and one.side == finding.side for one in memory.findings
+    )
 
 
 def _call(turn: Turn, gauge: Gauge, finding: Finding, value: Decimal) -> None:
     text = wording_limits.call(turn.aircraft, gauge, finding, value)
+    fact = FACTS.get(finding.kind, "limit passed")
+    key, grave = f"{gauge.id}/{finding.key}", finding.kind in GRAVE
+    data = _data(gauge, finding, value)
+    alerts.raise_(turn, key, text, grave=grave, fact=fact, **data)
+
+
+def _data(gauge: Gauge, finding: Finding, value: Decimal) -> dict[str, str]:
     data = {"gauge": gauge.id, "value": str(value), "limit": str(finding.limit)}
     if finding.kind not in RANK:
         data["kind"] = finding.kind.value
         data["seen"] = f"{finding.seen:.3g}"
     if finding.allowed:
         data["seconds"] = f"{finding.allowed:g}"
-    fact = FACTS.get(finding.kind, "limit passed")
-    key, grave = f"{gauge.id}/{finding.key}", finding.kind in GRAVE
-    alerts.raise_(turn, key, text, grave=grave, fact=fact, **data)
+    return data

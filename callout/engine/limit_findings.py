@@ -50,7 +50,8 @@ class Finding(NamedTuple):
         limit: the figure as written: a value, a rate per second
         since: session time (s) at which it began
         allowed: seconds that are allowed, or looked ahead, of the kinds that have them
-        seen: the rate, or the seconds above, when last looked at
+        seen: the rate, or the seconds above, when last looked at; 0 when the cause is
+            gone for the moment
     """
 
     kind: Kind
@@ -65,6 +66,10 @@ class Finding(NamedTuple):
     def key(self) -> str:
         """Names the cause among all of this gauge; a value has one at a time."""
         return self.kind.name if self.kind in RANK else f"{self.kind.name}/{self.state}"
+
+    def gone(self, value: Decimal) -> bool:
+        """Whether it only stands because its cause was there a moment ago."""
+        return self.inside_by(value) >= 0 if self.kind in RANK else self.seen == 0.0
 
     def same_limit(self, other: Finding) -> bool:
         """Whether both are about one limit."""

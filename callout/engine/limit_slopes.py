@@ -111,7 +111,8 @@ def _after(watch: Watch, window: Window, seen: Finding | None, at: float) -> Wat
     if seen is None:
         if found is None:
             return Watch(window, least)
-        return Watch(window, least, found, at if quiet_since is None else quiet_since)
+        gone = found._replace(seen=0.0)
+        return Watch(window, least, gone, at if quiet_since is None else quiet_since)
     if found is None or found.side != seen.side:
         return Watch(window, least, seen)
     return Watch(window, least, seen._replace(since=found.since))

@@ -101,6 +101,36 @@ def test_a_rate_beyond_the_owners_is_called():
     ] == said
 
 
+def test_one_rise_is_one_warning_though_both_are_written_down():
+    """700 a second: first ahead, then above the owner's 600 as well, then the limit itself."""
+    one = talking()
+    said = fed(one, feed(10.0, (2.0, 20.0, 20.0), (1.2, 20.0, 860.0)))
+    kinds = [dict(fact.data).get("kind") for fact in one.facts if "limit" in fact.fact]
+
+    assert [] == [text for text in said if "more than six" in text]
+    assert "Exhaust temperature rising fast." in said
+    assert {"ahead", "rate"} <= set(kinds)
+    assert 1 == kinds.count("rate")
+
+
+def test_a_rise_that_is_over_is_not_called_when_the_limit_it_led_to_is():
+    """As above; 1 s later it has fallen well below 800, and nothing rises."""
+    parts = ((2.0, 20.0, 20.0), (1.2, 20.0, 860.0), (1.0, 860.0, 690.0), (9.0, 690.0, 690.0))
+    said = fed(talking(), feed(10.0, *parts))
+
+    assert [] == [text for text in said if "more than six" in text]
+
+
+def test_a_rate_is_called_when_nothing_graver_is_said_any_more():
+    """Rising towards nothing that is never passed, or ahead of it: then it is news."""
+    free = replace(HEAT, limits=(Limit("start", rate_at_most=Decimal(100)),))
+    one = Talk(replace(plane(), gauges=(VOLTS, free, SPEED))).open("start")
+
+    assert ["Warning. Exhaust temperature rising more than one zero zero degrees per second."] == (
+        fed(one, feed(10.0, (2.0, 300.0, 300.0), (2.0, 300.0, 700.0)))
+    )
+
+
 def test_a_share_of_a_second_is_said():
     passing = replace(START.transient, seconds=1.5)  # type: ignore[arg-type]
     short = replace(HEAT, limits=(replace(START, transient=passing),))
