@@ -54,6 +54,8 @@ def follow(turn: Turn, fact: Record) -> None:
         counted = turn.state.duties.counted
         left = frozenset(pair for pair in counted if pair[1].partition("/")[0] != path)
         turn.set(duties=replace(turn.state.duties, counted=left))
+    elif fact.fact == "session ended":
+        give_back(turn)
     elif fact.fact in ("ticked", "overridden", "skipped"):
         for counter in turn.aircraft.counters:
             _passed(turn, counter, path, ticked=fact.fact == "ticked")
@@ -151,6 +153,17 @@ def give_back(turn: Turn) -> None:
         if back is not None and back.state == duties.in_state and turn.now > duties.since:
             _take(turn, counter, counters.GAVE_BACK, "", seconds=seconds)
     turn.set(duties=replace(turn.state.duties, since=turn.now))
+
+
+def standing(turn: Turn) -> tuple[Tally, ...]:
+    """How every counter stands now, the present engine state included."""
+    duties = turn.state.duties
+    found = []
+    for counter, tally in zip(turn.aircraft.counters, duties.tallies, strict=True):
+        if counter.gives_back is not None and counter.gives_back.state == duties.in_state:
+            tally = counters.give_back(counter, tally, turn.now - duties.since)
+        found.append(counters.rested(counter, tally, turn.now))
+    return tuple(found)
 
 
 def breaking(turn: Turn, checklist: CheckList) -> tuple[tuple[Counter, counters.Refusal], ...]:

@@ -37,10 +37,21 @@ def follow(turn: Turn) -> None:
     while turn.followed < len(turn.effects):
         fact = turn.effects[turn.followed]
         turn.followed += 1
-        if isinstance(fact, Record):
+        if isinstance(fact, Record) and not _said_again(turn, fact):
             counters_session.follow(turn, fact)
             cooldown.follow(turn, fact)
             rundown.follow(turn, fact)
+
+
+def _said_again(turn: Turn, fact: Record) -> bool:
+    """Whether a tick is reopened only to be ticked in this very step: it stayed done."""
+    if fact.fact not in ("reopened", "ticked"):
+        return False
+    about = [one for one in turn.effects if isinstance(one, Record) and one.about == fact.about]
+    both = [one for one in about if one.fact in ("reopened", "ticked")]
+    return [one.fact for one in both] == ["reopened", "ticked"] and (
+        ("status", "ticked") in both[0].data
+    )
 
 
 def end_step(turn: Turn) -> None:

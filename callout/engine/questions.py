@@ -6,7 +6,7 @@ and the time for its answer starts again.
 
 from __future__ import annotations
 
-from callout.engine import closing, flow, timers, wording, wording_duties
+from callout.engine import closing, counters_session, flow, timers, wording, wording_duties
 from callout.engine.grammar import asks_item
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
@@ -70,8 +70,8 @@ def what_is_open(turn: Turn) -> None:
 
 def what_counts(turn: Turn) -> None:
     """How the counters stand."""
-    aircraft, tallies = turn.aircraft, turn.state.duties.tallies
-    _reply(turn, wording_duties.counts(aircraft, tallies, turn.now))
+    tallies = counters_session.standing(turn)
+    _reply(turn, wording_duties.counts(turn.aircraft, tallies, turn.now))
 
 
 def who_is_next(turn: Turn) -> None:

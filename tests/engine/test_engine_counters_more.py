@@ -9,9 +9,11 @@ from duties_rig import (
     CHARGE,
     HOURS,
     Noted,
+    attempt,
     named,
     opened,
     read,
+    ready,
     starting,
     tally,
 )
@@ -53,6 +55,30 @@ class Replayed(Noted):
         self.past.append((self.now, event))
         self.stood.append(self.session.state.duties)
         return effects
+
+
+def test_a_correction_with_the_same_answer_takes_no_seconds_off():
+    one = opened(starting(), "start", "end").say("ready")
+    began = tally(one).began
+    one.say("correction ready")
+
+    assert (1.0, began) == (tally(one).turns, tally(one).began)
+    assert ["counted"] == named(one, "counted", "count taken back")
+
+
+def test_what_is_given_back_is_told_while_it_is_given():
+    one = attempt(ready(CHARGE))
+    one.say("open flight", "ready").wait(1000.0).say("what counts")
+
+    assert ["Starts on one charge: zero of four."] == one.said
+    assert 1.0 == tally(one).turns, "a question changes nothing"
+
+
+def test_the_end_of_a_session_gives_back_what_was_flown():
+    one = attempt(ready(CHARGE))
+    one.say("open flight", "ready").wait(450.0).say("end session")
+
+    assert 0.4 < tally(one).turns < 0.5
 
 
 LIGHT = replace(ATTEMPTS, shown=Condition("speed", band("1")))

@@ -54,6 +54,13 @@ def test_the_words_count_only_while_it_runs_down():
     assert "rotor stands" not in [phrase.text for phrase in one.session.state.grammar.phrases]
 
 
+def test_a_correction_with_the_same_answer_is_no_later_fuel_off():
+    one = shut().wait(10.0).say("correction closed")
+    read(one, "speed", "0", 10.0)
+
+    assert [23.0] == [float(data["seconds"]) for data in facts(one, "run-down")]
+
+
 @pytest.mark.parametrize(("took", "said"), [(32.0, 1), (33.0, 0), (60.0, 0)])
 def test_one_that_is_a_fifth_shorter_than_usual_is_said_once(took: float, said: int):
     one = read(shut(**usual(40.0, 41.0, 39.0, 40.0, 40.5)), "speed", "0", took)
