@@ -153,7 +153,7 @@ def _panel(
     _states(panel, picture.spans, span)
     for mark in marks:
         panel.axvline(mark.at, color=GREY, lw=0.5, ls=":", zorder=1)
-        if mark.gauge == gauge.id and mark.value is not None:
+        if mark.grave and mark.gauge == gauge.id and mark.value is not None:
             shape = "^" if mark.grave == WARNING else "D"
             colour = RED if mark.grave == WARNING else AMBER
             panel.plot([mark.at], [mark.value], shape, mfc=colour, mec=DARK, ms=7, zorder=6)

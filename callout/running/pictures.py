@@ -29,14 +29,20 @@ TOLD = {
     "warning": WARNING,
     "residual fire": WARNING,
     "start fault": WARNING,
+    "limit ahead": CAUTION,
     "caution": CAUTION,
+    "duty limit": CAUTION,
+    "run-down short": CAUTION,
     "sensor fault": CAUTION,
     "time missed": CAUTION,
     "lost": CAUTION,
     "list opened": NOTE,
     "list complete": NOTE,
     "list aborted": NOTE,
+    "start began": NOTE,
     "start phase": NOTE,
+    "cool-down started": NOTE,
+    "cool-down started again": NOTE,
     "sensor good": NOTE,
     "time over": NOTE,
     "came back": NOTE,
@@ -195,6 +201,8 @@ def _fact(
     gauge = details.get("gauge", "")
     value = _number(details.get("value", ""))
     text = _words(fact, details, titles.get(list_id, ""), picture)
+    if details.get("kind") == "rate":
+        gauge = ""  # its value passes no line that is drawn
     picture.marks.append(Mark(at, text, TOLD[fact.fact], gauge, value))
 
 
@@ -204,6 +212,8 @@ def _words(fact: Record, details: dict[str, str], title: str, picture: Picture) 
     call = picture.curves[gauge].gauge.call if gauge in picture.curves else gauge
     if fact.fact == "list opened":
         return title
+    if fact.fact == "start phase":
+        return f"{details.get('phase', '').replace('-', ' ')} seen"
     if fact.fact == "lost":
         return f"{details.get('part', '')} lost"
     if fact.fact.startswith("list "):
