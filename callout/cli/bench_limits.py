@@ -35,6 +35,13 @@ if TYPE_CHECKING:
     type=click.FloatRange(1, 100),
     help="Samples a second; may be given several times.",
 )
+@click.option(
+    "--look-ahead",
+    "looks",
+    multiple=True,
+    type=click.FloatRange(0.1, 60),
+    help="Seconds looked ahead, in place of the file's; may be given several times.",
+)
 @click.option("--sigma", default=1.5, show_default=True, type=click.FloatRange(0),
               help="Standard deviation of the gauge's noise, in its unit.")  # fmt: skip
 @click.option("--hours", default=1.0, show_default=True, type=click.FloatRange(0),
@@ -44,8 +51,8 @@ if TYPE_CHECKING:
 @click.option("--seed", default=1, show_default=True, help="Of what is left to chance.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 def limits(
-    aircraft: Path | None, gauge: str, starts: int, hz: tuple[float, ...], sigma: float,
-    hours: float, samples: int, seed: int, as_json: bool,
+    aircraft: Path | None, gauge: str, starts: int, hz: tuple[float, ...],
+    looks: tuple[float, ...], sigma: float, hours: float, samples: int, seed: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Limits over simulated starts and over noise: calls ahead, false alarms, cost a sample."""
     from callout.checklist.load import load
@@ -61,8 +68,9 @@ def limits(
     if bench.never_above(watched, bench.STATE) == float("inf"):
         raise click.UsageError(f"{gauge} has no never-exceed limit while the engine starts.")
     for rate in hz:
-        made = bench.simulated(starts, seed, rate)
-        _print("starts", bench.over_starts(watched, made, rate, sigma, seed), as_json)
+        made = list(bench.simulated(starts, seed, rate))
+        for one in [bench.looking(watched, look) for look in looks] or [watched]:
+            _print("starts", bench.over_starts(one, made, rate, sigma, seed), as_json)
         for row in over_noise(watched, rate, sigma, hours, seed) if hours else ():
             _print("noise", row, as_json)
     _print("cost", cost(asked, watched, samples), as_json)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from callout.checklist.model import Gauge
 from callout.engine.limit_findings import Kind, ends
 from callout.engine.limit_memory import BLANK, look
+from callout.engine.limit_slopes import LOOK_AHEAD
 from callout.engine.limits import limits_now
 from callout.gauges.simulator import Machine, at_rest, readings, samples
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
@@ -79,6 +80,21 @@ def never_above(gauge: Gauge, state: str) -> float:
     return min((float(one) for one in highest if one is not None), default=math.inf)
 
 
+def looking(gauge: Gauge, seconds: float) -> Gauge:
+    """The gauge, its limits in a start looked ahead to by so many seconds."""
+    limits = (
+        replace(limit, look_ahead=seconds) if limit.state == STATE else limit
+        for limit in gauge.limits
+    )
+    return replace(gauge, limits=tuple(limits))
+
+
+def look_of(gauge: Gauge) -> float:
+    """Seconds looked ahead in a start: the file's, or the engine's own."""
+    given = [limit.look_ahead for limit in limits_now(gauge, STATE) if any(ends(limit))]
+    return next((one for one in given if one is not None), LOOK_AHEAD)
+
+
 def over_starts(
     gauge: Gauge, starts: Iterable[Start], hz: float, sigma: float, seed: int
 ) -> StartFigures:
@@ -101,6 +117,7 @@ def over_starts(
     return StartFigures(
         hz=hz,
         sigma=sigma,
+        look=look_of(gauge),
         good=len(good),
         hot=len(hot),
         false=false,

@@ -14,6 +14,7 @@ class StartFigures:
 
     Fields:
         hz, sigma: samples a second; standard deviation of the noise, degC
+        look: seconds looked ahead
         good, hot: starts that stayed below the limit, and that passed it
         false: good ones in which it was called; low, high: Wilson's 95 % interval of the share
         missed: hot ones in which it was not called before the limit itself
@@ -27,6 +28,7 @@ class StartFigures:
 
     hz: float
     sigma: float
+    look: float
     good: int
     hot: int
     false: int
@@ -42,8 +44,8 @@ class StartFigures:
     def told(self) -> str:
         """For people."""
         return (
-            f"{self.hz:g} Hz, noise {self.sigma:g}: rising fast said in {self.false} of "
-            f"{self.good} good starts (95 %: {100 * self.low:.1f} to {100 * self.high:.1f} %); "
+            f"{self.hz:g} Hz, noise {self.sigma:g}, {self.look:g} s ahead: "
+            f"rising fast said in {self.false} of {self.good} good starts (95 %: {100 * self.low:.1f} to {100 * self.high:.1f} %); "
             f"in {self.hot - self.missed} of {self.hot} hot ones before the limit, by "
             f"{_three(self.leads)} s (5, 50, 95 % of all of them); anything said before the "
             f"limit in {self.hot - self.silent}, by {_three(self.first)} s; the owner's rate "

@@ -13,7 +13,14 @@ from click.testing import CliRunner
 from callout.checklist.load import load
 from callout.cli.bench_limits import limits
 from callout.running import bench_limits_noise as noise
-from callout.running.bench_limits import Start, never_above, over_starts, simulated
+from callout.running.bench_limits import (
+    Start,
+    look_of,
+    looking,
+    never_above,
+    over_starts,
+    simulated,
+)
 
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 HEAT = load(EXAMPLE).gauge("exhaust-temperature")
@@ -39,6 +46,14 @@ def test_a_good_a_hot_and_a_creeping_start_are_counted_as_such():
     assert pytest.approx(0.5 + 0.95 * 11.5) == row.first[2]
     assert (0, 0) == row.rates
     assert pytest.approx(650.0 * (1.0 - math.exp(-10 / 12))) == row.fastest[2]
+
+
+def test_another_look_ahead_is_another_lead():
+    early = looking(HEAT, 1.0)
+    row = over_starts(early, [RAMP], 10.0, 0.0, 1)
+
+    assert (0.5, 1.0) == (look_of(HEAT), row.look)
+    assert pytest.approx(1.0) == row.leads[1]
 
 
 def test_the_share_of_false_calls_has_wilsons_interval():
