@@ -6,7 +6,7 @@ twice keeps both, as SQLite's json_group_object does. Times are UTC.
 
   facts     every fact: list, item, what, details, when
   ticks     what was answered, item by item
-  readings  measured values as they came in
+  readings  measured values that something followed from (the others: samples.py)
   lists     what happened to whole lists: opened, complete, left
   ended     sessions with how and when they ended, if they did
 """
