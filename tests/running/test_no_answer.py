@@ -6,7 +6,6 @@ which nobody speaks: silence never advances, whatever warning stands meanwhile.
 
 from __future__ import annotations
 
-import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,9 +13,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from test_voice_lost import places
 
+from callout.engine.alerts import REPEAT_AFTER
+from callout.engine.effects import ToneKind
 from callout.engine.events import Clock, SpeechEnded
 from callout.logbook.store import Logbook
+from callout.voice.clips import CLIP_RATE
 
 WRENLET = """
 callout: 1
@@ -61,7 +64,8 @@ def run(folder: Path, recording: Path, listed: str) -> tuple[str, list[tuple[str
     done = subprocess.run(
         [
             *(sys.executable, "-m", "callout", "run", str(aircraft), listed),
-            *("--clock", "recording", "--listen", str(recording), "--speak", "none"),
+            *("--clock", "recording", "--listen", str(recording)),
+            *("--speak", str(folder / "spoken.wav"), "--voice", "espeak"),
             *("--logbook", str(folder / "log.db")),
         ],
         capture_output=True,
@@ -106,4 +110,14 @@ def test_with_a_warning_standing_silence_still_parks_the_list_and_the_warning_go
     assert 2 <= transcript[:parked_at].count(warning)
     assert 10 <= transcript[parked_at:].count(warning)
     assert ("warnings not answered", "") in facts
-    assert re.findall(r"(\S+)  callout  " + warning, transcript)
+    _sounds_as_often_as_it_is_shown(tmp_path, transcript, warning)
+
+
+def _sounds_as_often_as_it_is_shown(folder: Path, transcript: str, warning: str) -> None:
+    """Its tone, found in what was said by matched filter, a pause apart at least."""
+    sound, rate = soundfile.read(folder / "spoken.wav")
+    assert CLIP_RATE == rate
+    found = places(sound, ToneKind.WARNING)
+
+    assert abs(transcript.count(warning) - len(found)) <= 1  # the end may cut the last
+    assert float(np.diff(found).min()) > REPEAT_AFTER
