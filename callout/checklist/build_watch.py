@@ -28,6 +28,7 @@ def start_watch(entry: StartWatchEntry) -> StartWatch:
         phases=tuple(_phase(key, one) for key, one in entry.phases.items()),
         faults=tuple(_fault(key, one) for key, one in entry.faults.items()),
         bare_numbers=entry.bare_numbers or "",
+        logged=tuple(entry.logged or ()),
     )
 
 

@@ -42,6 +42,9 @@ class _Checker:
         known(watch.list_id, self._made.lists, node.at("watches"), "list", self._problems)
         if watch.bare_numbers:
             self._gauge(watch.bare_numbers, node.map["bare_numbers"])
+        written = node.map.get("logged", node)
+        for gauge, part in zip(watch.logged, written.list or [written], strict=False):
+            self._gauge(gauge, part)
         for sign, part in self._signs():
             self._sign(sign, part)
         for phase in watch.phases:

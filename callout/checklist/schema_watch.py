@@ -13,6 +13,7 @@ from callout.checklist.shapes import (
     Phrases,
     Rate,
     Ref,
+    Refs,
     Spoken,
     Time,
     YesNo,
@@ -67,6 +68,9 @@ class StartWatchEntry(Entry):
     begins: list[SignEntry] = must("What says that the starter is on: any one.", min_length=1)
     bare_numbers: Ref | None = doc(
         "The gauge of a number that is said without a name.", "gas-generator-speed"
+    )
+    logged: Refs | None = doc(
+        "Further gauges whose lowest and highest are written down.", ["battery-voltage"]
     )
     phases: dict[Id, PhaseEntry] = must("The parts of the start, in order.", min_length=1)
     faults: dict[Id, FaultEntry] = must("What can go wrong, the gravest first.", min_length=1)

@@ -118,6 +118,7 @@ class StartWatch:
         phases: in order
         faults: looked for in this order, the gravest first
         bare_numbers: the gauge of a number said without a name ("" for none)
+        logged: further gauges whose lowest and highest are written down
     """
 
     list_id: str
@@ -125,6 +126,7 @@ class StartWatch:
     phases: tuple[Phase, ...]
     faults: tuple[StartFault, ...]
     bare_numbers: str = ""
+    logged: tuple[str, ...] = ()
 
     def fault(self, fault_id: str) -> StartFault:
         """The fault with this id; KeyError if there is none."""
@@ -144,7 +146,7 @@ class StartWatch:
     @cached_property
     def gauges(self) -> Mapping[str, int]:
         """The gauges it looks at, each with its place among them."""
-        named = dict.fromkeys(sign.gauge for sign in self.gauge_signs)
+        named = dict.fromkeys((*(sign.gauge for sign in self.gauge_signs), *self.logged))
         return {gauge: place for place, gauge in enumerate(named)}
 
     @cached_property

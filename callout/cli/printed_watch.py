@@ -29,6 +29,9 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
         return
     yield f"Start watch over {aircraft.list(watch.list_id).title}"
     yield f"  begins: {_any(watch.begins, aircraft)}"
+    if watch.logged:
+        calls = ", ".join(aircraft.gauge(gauge).call for gauge in watch.logged)
+        yield f"  also logged: lowest and highest {calls}"
     for at, phase in enumerate(watch.phases, start=1):
         yield f"  {at}. {_phase(phase, watch, aircraft)}"
     for fault in watch.faults:

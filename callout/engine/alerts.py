@@ -85,17 +85,6 @@ def _put(turn: Turn, alert: Alert) -> None:
     _store(turn, (*turn.state.alerts, alert))
 
 
-def carried(turn: Turn, key: str, text: str, number: int) -> None:
-    """A warning said in one breath with the prompt of this number: said again like any other.
-
-    The answer to the item that was asked with it answers it, too.
-    """
-    due = turn.now + longest_saying(text) + REPEAT_AFTER
-    others = tuple(alert for alert in turn.state.alerts if alert.key != key)
-    new = Alert(key, text, True, turn.now, of_item=True, say=number, began=turn.now, due=due)
-    _store(turn, (*others, new))
-
-
 def _begin(turn: Turn, alert: Alert) -> None:
     _put(turn, alert)
     _call(turn, alert, again=False)
