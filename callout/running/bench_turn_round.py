@@ -75,6 +75,8 @@ class Round:
             self.process.wait(5)
         self.process.kill()
         self.process.wait()
+        if self.process.stdin is not None:
+            self.process.stdin.close()
         closed = self.marks.newest("closed") or {"ran_out": 0}
         self._bench.measured.ran_out += closed["ran_out"]
         self.marks.close()

@@ -64,9 +64,25 @@ class HibariVoice:
 
                 model = self._model or None
                 self._engine = Hibari(voice=_VOICE, model=model, threads=1, g2p=speller())
+                self._engine.sess = _Shrinking(self._engine.sess)
             except ImportError as error:
                 raise VoiceLost(f"The voice hibari cannot start ({error}); {_INSTALL}") from error
             except Exception as error:
                 where = self._model or "the installed package"
                 raise VoiceLost(f"The voice hibari cannot load {where}: {error}") from error
         return self._engine
+
+
+class _Shrinking:
+    """An onnxruntime session that keeps no memory of its longest sentence."""
+
+    def __init__(self, session: Any) -> None:  # noqa: ANN401 - the library has no types
+        from onnxruntime import RunOptions
+
+        self._session = session
+        self._options = RunOptions()
+        self._options.add_run_config_entry("memory.enable_memory_arena_shrinkage", "cpu:0")
+
+    def run(self, outputs: Any, inputs: Any) -> Any:  # noqa: ANN401
+        """As onnxruntime's own `run`."""
+        return self._session.run(outputs, inputs, self._options)
