@@ -16,6 +16,7 @@ import click
 
 from callout.cli.bench_ear import answers, first_word, grammars
 from callout.cli.bench_feed import feed
+from callout.cli.bench_limits import limits
 from callout.cli.bench_options import (
     CERTAINTY,
     COMMON,
@@ -31,6 +32,7 @@ from callout.cli.bench_options import (
     with_options,
 )
 from callout.cli.bench_starts import starts
+from callout.cli.bench_turn import turn
 from callout.cli.bench_voice import calls, own_voice
 
 if TYPE_CHECKING:
@@ -56,8 +58,10 @@ command.add_command(first_word)
 command.add_command(grammars)
 command.add_command(calls)
 command.add_command(feed)
+command.add_command(limits)
 command.add_command(own_voice)
 command.add_command(starts)
+command.add_command(turn)
 
 
 @command.command()

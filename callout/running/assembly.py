@@ -31,6 +31,7 @@ from callout.running.clock import RealClock, RecordingClock, SessionClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Screen, Written
 from callout.running.feeding import Feeding, NoFeed, RecordedFeed
 from callout.running.gain import Louder
+from callout.running.heap import give_back_freed
 from callout.running.hearing import BUILT_IN, ear_of, get_ready
 from callout.running.keys import Keyed, refuse_keys
 from callout.running.live import Inbox, LeftError, Listening, Live, NoInputError
@@ -62,6 +63,7 @@ def run(settings: RunSettings, screen: Screen) -> int:
     Raises CannotRunError, FileProblems, LogbookError, NotARecording and the
     rooms' own errors, each a sentence for people.
     """
+    give_back_freed()
     loaded = load_all(settings.aircraft)
     _check_lists(settings, loaded)
     with Logbook.open(settings.logbook) as logbook:
@@ -251,9 +253,7 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     listening = _listening(settings, loaded, playback, clock, inbox, moments, screen)
     listen = listening.listen_for if listening is not None else _nothing
     written = Written(logbook, number)
-    conductor = Conductor(
-        session, written, clock, mouth, listen, screen, voice.at_once, moments
-    )
+    conductor = Conductor(session, written, clock, mouth, listen, screen, voice.at_once, moments)
     live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=listening is None)
     if voice.words is not None:
         makers = (wording.calls, wording_limits.calls, wording_duties.calls)
