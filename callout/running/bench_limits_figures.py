@@ -46,7 +46,8 @@ class StartFigures:
         return (
             f"{self.hz:g} Hz, noise {self.sigma:g}, {self.look:g} s ahead: "
             f"rising fast said in {self.false} of {self.good} good starts "
-            f"(95 %: {100 * self.low:.1f} to {100 * self.high:.1f} %); in {self.hot - self.missed} of {self.hot} hot ones before the limit, by "
+            f"(95 %: {100 * self.low:.1f} to {100 * self.high:.1f} %); "
+            f"in {self.hot - self.missed} of {self.hot} hot ones before the limit, by "
             f"{_three(self.leads)} s (5, 50, 95 % of all of them); anything said before the "
             f"limit in {self.hot - self.silent}, by {_three(self.first)} s; the owner's rate "
             f"passed in {self.rates[0]} good and {self.rates[1]} hot ones; steepest second of "
