@@ -41,7 +41,7 @@ SNRS = (None, 15.0, 10.0, 5.0, 0.0, -3.0)
 GRAMMARS, TALK_GRAMMARS = 3, 20
 """So many grammars are tried on each recording, and on each stretch of talk."""
 RIDGE = 1.0
-MEANT = 1 / 4
+MEANT = 1 / 3
 """So much of what is heard while an item waits is thought to be its answer or another word that
 counts; the examples are weighed so. More would make the ear trusting, less would make it timid.
 """
