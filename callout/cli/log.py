@@ -9,6 +9,7 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
+from enum import Enum
 from pathlib import Path
 from typing import Any
 
@@ -160,6 +161,8 @@ def _fields(event: object) -> Iterator[tuple[str, object]]:
         value: Any = getattr(event, name)
         if isinstance(value, tuple):
             value = ", ".join(_member(member) for member in value)
+        if isinstance(value, Enum):
+            value = value.value
         if name not in {"grammar", "began", "ended", "at"} and value not in ("", False):
             yield name, f"{value:.2f}" if isinstance(value, float) else value
 

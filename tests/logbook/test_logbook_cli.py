@@ -13,7 +13,7 @@ from logbook_samples import begin, stamp, written
 
 from callout.cli.main import main
 from callout.engine.effects import Record
-from callout.engine.events import Heard, SpeechEnded
+from callout.engine.events import Heard, Key, KeyMeaning, SpeechEnded
 from callout.logbook.export import csv_lines, json_lines
 from callout.logbook.places import default_logbook
 from callout.logbook.store import Logbook
@@ -66,6 +66,16 @@ def test_logbook_cli_shows_a_session_as_a_readable_table(path):
         "0:03.5  09:00:03  - list complete  before-start",
         "Not shown: 1 of clock and voice; --export gives everything.",
     ] == lines(done)
+
+
+def test_logbook_cli_shows_a_key_by_its_meaning_and_where_it_was_pressed(tmp_path):
+    path = tmp_path / "log.db"
+    with Logbook.open(path) as logbook:
+        number = begin(logbook)
+        key = Key(KeyMeaning.SAY_AGAIN, 1.0, "pagedown of a pedal")
+        logbook.append(number, key, [], stamp(1.0))
+
+    assert "means: say again; source: pagedown of a pedal" in log("1", path=path).stdout
 
 
 def test_logbook_cli_lets_no_recorded_text_rule_the_terminal(tmp_path):
