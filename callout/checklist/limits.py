@@ -33,7 +33,8 @@ class Transient:
     """Above `above` for at most `seconds` at a time, and never above `never_above`.
 
     `in_all` is the most that all these times may come to while the engine state
-    lasts, such as in one start (None: nothing is said about that).
+    lasts, or until a list of it is run again, such as for another start (None:
+    nothing is said about that).
     """
 
     above: Decimal

@@ -11,9 +11,10 @@ from decimal import Decimal
 
 from callout.checklist.model import Gauge
 from callout.engine import alerts, wording_limits
+from callout.engine.effects import Record
 from callout.engine.events import FeedFault, Lost, Reading, Resumed
 from callout.engine.limit_findings import GRAVE, RANK, Finding, Kind
-from callout.engine.limit_memory import BLANK, Memory, broken_off, look, moved
+from callout.engine.limit_memory import BLANK, Memory, begun_anew, broken_off, look, moved
 from callout.engine.state import engine_state
 from callout.engine.trend import LONGEST_GAP
 from callout.engine.turn import Turn
@@ -77,15 +78,24 @@ def _break_off(turn: Turn, gauge_id: str) -> None:
 
 def _follow_engine(turn: Turn) -> None:
     """Other limits hold: a value that stands beyond one of them is called at once."""
-    state = engine_state(turn.aircraft, turn.state)
+    state, again = engine_state(turn.aircraft, turn.state), _opened_again(turn)
     for gauge in turn.aircraft.gauges:
         before = turn.state.seen.get(gauge.id)
         if before is None or before.state == state:
+            if before is not None and again:
+                _keep(turn, gauge, before, begun_anew(gauge, before))
             continue
         now = moved(gauge, before, state)
         if before.sample is not None and not before.spoken and _fresh(turn, before):
             now = look(gauge, now, state, before.sample.at, before.value)
         _keep(turn, gauge, before, now)
+
+
+def _opened_again(turn: Turn) -> bool:
+    """Whether a list was opened in this step that was run before: another start, another run."""
+    run, event = turn.state.run, "list opened"
+    opened = any(isinstance(one, Record) and one.fact == event for one in turn.effects)
+    return opened and run is not None and run.list_id in {one.list_id for one in turn.state.closed}
 
 
 def _fresh(turn: Turn, memory: Memory) -> bool:

@@ -112,6 +112,17 @@ def moved(gauge: Gauge, memory: Memory, state: str) -> Memory:
     )
 
 
+def begun_anew(gauge: Gauge, memory: Memory) -> Memory:
+    """The same engine state from its beginning, such as another start: no time was above yet."""
+    kept = tuple(
+        one
+        if one is None or limit.state == "any"
+        else one._replace(exposure=one.exposure._replace(total=one.exposure.seconds))
+        for limit, one in zip(gauge.limits, memory.limits, strict=True)
+    )
+    return memory._replace(limits=kept, findings=_findings(gauge, memory.outside, kept))
+
+
 def broken_off(memory: Memory) -> Memory:
     """From here to the next sample nobody looks: no slope over that time, no time above."""
     kept = tuple(

@@ -198,6 +198,18 @@ def test_time_above_is_forgotten_with_the_engine_state():
     assert None is one.session.state.seen["heat"].limits[0]
 
 
+def test_a_second_start_has_its_own_time_in_all():
+    """4 s and 4.5 s above 740 in two starts; in one of them 8 s would have been passed."""
+    one = talking()
+    fed(one, feed(10.0, (4.1, 750.0, 750.0), (4.0, 600.0, 600.0)))
+    one.say("ready", "ready", "open start")
+    said = fed(one, feed(10.0, (4.6, 750.0, 750.0)))
+
+    assert "start" == one.session.state.run.list_id
+    assert [ALLOWED] == said
+    assert pytest.approx(4.5) == one.session.state.seen["heat"].limits[0].exposure.total
+
+
 @pytest.mark.parametrize(
     "event",
     [
