@@ -135,6 +135,10 @@ class StartWatch:
                 return fault
         raise KeyError(fault_id)
 
+    def first_of(self, fault: StartFault) -> int:
+        """Place of the first phase in which the fault is looked for; it has one."""
+        return next(at for at, phase in enumerate(self.phases) if phase.id in fault.during)
+
     @cached_property
     def gauge_signs(self) -> tuple[GaugeSign, ...]:
         """All that gauges show."""

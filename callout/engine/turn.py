@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from callout.checklist.model import Aircraft, CheckList, Item
+from callout.engine import wording
 from callout.engine.effects import (
     Effect,
     Listen,
@@ -56,7 +57,7 @@ class Turn:
     #: value of a gauge that the pilot gave in this step, and words about a start
     called: tuple[str, Decimal | None] = ("", None)
     words: str = ""
-    #: said in one breath with the next prompt, before all else that is said
+    #: why a list breaks in: said in one breath with its first prompt, before all else
     lead: str = ""
     #: how many of the effects duties.py has looked at
     followed: int = 0
@@ -146,7 +147,8 @@ class Turn:
         """Say the sentence that an answer is due to, and give time for it."""
         lead, self.lead = self.lead, ""
         priority = Priority.ABORT if lead else Priority.PROCEDURE
-        number = self.say(f"{lead} {prompt}".strip(), priority, about=PROMPT)
+        text = wording.abort_prompt(lead, prompt) if lead else prompt
+        number = self.say(text, priority, about=PROMPT)
         if lead:  # it cuts what alerts are being said: they have not begun
             cut = [replace(alert, began=None) for alert in self.state.alerts]
             self.set(alerts=tuple(cut))

@@ -90,7 +90,7 @@ def _look(
     """Faults first, then what ends a phase, then what time is up."""
     aircraft, now = turn.aircraft, turn.now
     if watch.phase == WAITING:
-        watch, begins = shown(aircraft, spec, watch, spec.begins, seen, now)
+        watch, begins = shown(aircraft, spec, watch, spec.begins, seen, now, watch.opened)
         if not begins:
             return watch, None
         watch = _begin(turn, spec, watch)
@@ -99,7 +99,7 @@ def _look(
         if fault is not None:
             return watch, fault
         phase = spec.phases[watch.phase]
-        watch, over = shown(aircraft, spec, watch, phase.until, seen, now)
+        watch, over = shown(aircraft, spec, watch, phase.until, seen, now, watch.since)
         if not over:
             return _too_late(turn, spec, watch)
         watch = _next_phase(turn, spec, watch, seen)
@@ -111,7 +111,8 @@ def _fault_shown(
     turn: Turn, spec: StartWatch, watch: Watch, seen: Seen
 ) -> tuple[Watch, StartFault | None]:
     for fault in spec.looked_for[watch.phase]:
-        watch, there = shown(turn.aircraft, spec, watch, fault.when, seen, turn.now)
+        since = watch.begin_of(spec.first_of(fault))
+        watch, there = shown(turn.aircraft, spec, watch, fault.when, seen, turn.now, since)
         if there:
             return watch, fault
     return watch, None
@@ -201,6 +202,6 @@ def start_fault(turn: Turn) -> None:
         closing.leave_list(turn, "aborted")
     turn.set(plan=(), last=None, back_to=None, doubt=None, overriding=None, wanted="")
     turn.set(watch=None, watched=WAITING)
-    turn.lead = call = wording.abort_call(fault.call)
+    turn.lead = fault.call
     flow.open_list(turn, fault.abort)
-    alerts.led(turn, f"start/{fault.id}", call)
+    alerts.led(turn, f"start/{fault.id}", wording.abort_call(fault.call))

@@ -24,12 +24,17 @@ LEAST_OF_A_STALL = 0.8
 
 def shown(
     aircraft: Aircraft, spec: StartWatch, watch: Watch, signs: tuple[Sign, ...], seen: Seen,
-    now: float,
+    now: float, since: float,
 ) -> tuple[Watch, bool]:  # fmt: skip
-    """Whether any one of the signs is shown; the watch, which keeps since when some hold."""
+    """Whether any one of the signs is shown; the watch, which keeps since when some hold.
+
+    `since` is when they began to be looked for: what hung before does not count.
+    """
     for sign in signs:
         if isinstance(sign, GaugeSign):
             if sign.gauge != seen.gauge or seen.value is None:
+                continue
+            if sign.rises_less_than is not None and now - since < sign.over:
                 continue
             watch, there = _gauge(aircraft, spec, watch, sign, seen, now)
         elif isinstance(sign, ItemSign):
@@ -77,12 +82,18 @@ def _slopes(spec: StartWatch, watch: Watch, sign: GaugeSign) -> bool:
         return False
     if sign.rises_less_than is not None:
         long_enough = line.span >= LEAST_OF_A_STALL * sign.over
-        return long_enough and line.slope < float(sign.rises_less_than)
+        return long_enough and line.slope < float(sign.rises_less_than) and not _frozen(window)
     if sign.rises is not None and not (line.steady and line.slope >= float(sign.rises)):
         return False
     if sign.falls is not None and not (line.steady and -line.slope >= float(sign.falls)):
         return False
     return sign.heads_for is None or _heads_for(window, line, sign.heads_for, sign.ahead)
+
+
+def _frozen(window: trend.Window) -> bool:
+    """One and the same number for a third of the window: that may be a stuck sensor."""
+    latest = window.bins[-max(1, len(window.bins) // 3) :]
+    return all(one.vv == 0.0 and one.value == latest[0].value for one in latest)
 
 
 def _heads_for(window: trend.Window, line: trend.Fit, level: Decimal, ahead: float) -> bool:

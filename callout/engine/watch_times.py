@@ -42,8 +42,7 @@ def limits(spec: StartWatch, watch: Watch, now: float) -> Iterator[tuple[float, 
         yield due, spec.fault(phase.missed)
     for fault in spec.looked_for[watch.phase]:
         if fault.longest is not None:
-            first = next(at for at, one in enumerate(spec.phases) if one.id in fault.during)
-            yield watch.begin_of(first) + fault.longest, fault
+            yield watch.begin_of(spec.first_of(fault)) + fault.longest, fault
 
 
 def unseen_since(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float | None:

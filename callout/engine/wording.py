@@ -185,11 +185,21 @@ def calls(aircraft: Aircraft) -> Iterator[str]:
         yield next_list(checklist)
     for fault in aircraft.start_watch.faults if aircraft.start_watch else ():
         first = next(aircraft.list(fault.abort).items())
-        yield f"{abort_call(fault.call)} {prompt(aircraft, first)}"
+        yield abort_prompt(fault.call, prompt(aircraft, first))
+        yield abort_call(fault.call)
+
+
+def abort_prompt(call: str, first: str) -> str:
+    """The first item of a list that breaks in, and then why: the hand goes there first.
+
+    What is wrong would take a second to say, and the item must be out before that.
+    """
+    item = first.rstrip(".?!")
+    return f"{sentence(f'Abort, {item[:1].lower()}{item[1:]}')} {sentence(call)}"
 
 
 def abort_call(call: str) -> str:
-    """What is wrong and what that means, before the first item of the list for it."""
+    """What is wrong and what that means, said again while nobody answers."""
     return sentence(f"{call}. Abort")
 
 

@@ -29,6 +29,10 @@ SLOWER = 1.5
 """Seconds after which he answers what the feed should have answered."""
 
 
+UNTIL_DARK = 3.0
+"""Seconds for which he watches a starter light before he says that it burns on."""
+
+
 @dataclass(frozen=True, slots=True)
 class Panel:
     """What he sees: gauges that tell the truth, his own hands, the machine."""
@@ -83,8 +87,11 @@ class Talker:
         if not text:
             self._true_since.pop(item.id, None)
             return ""
-        since = self._true_since.setdefault(item.id, now)
+        key = f"{item.id}/burning" if text == "burning" else item.id
+        since = self._true_since.setdefault(key, now)
         patience = SLOWER if isinstance(item.task, Await) else 0.0
+        if text == "burning":
+            patience = UNTIL_DARK
         return text if now >= max(since, called) + self.reaction + patience else ""
 
     def _true_answer(self, path: str, item: Item, panel: Panel) -> str:

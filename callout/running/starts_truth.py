@@ -155,7 +155,7 @@ class _Judge:
             return
         step = self.times[1] - self.times[0]
         count = round(sign.over / step)
-        first = self.index(light_off)
+        first = self.index(light_off + sign.over)
         for at in range(max(first, count), len(self.times), 2):
             if self.times[at] >= end:
                 return

@@ -110,7 +110,7 @@ def test_what_goes_wrong_opens_its_own_list_and_says_its_first_item_in_that_step
     effects = effects_of(one, "start fault")
     first = next(EXAMPLE.list(fault).items()).call
     call = EXAMPLE.start_watch.fault(fault).call.capitalize()
-    assert [f"{call}. Abort. {first.capitalize()}?"] == urgent(effects)
+    assert [f"Abort, {first}. {call}."] == urgent(effects)
 
 
 def test_the_starter_is_on_by_the_tick_or_by_the_feed_whichever_comes_first():

@@ -177,6 +177,27 @@ def test_a_stuck_speed_is_no_hung_start():
     assert [] == one.faults
 
 
+def test_one_and_the_same_number_shows_no_stall_but_a_speed_that_creeps_does():
+    same, creeps = starting().lit(), starting().lit()
+    for one, step in ((same, 0.0), (creeps, 0.1)):
+        one.feed(10.0, speed=40.0, heat=650.0)
+        for count in range(70):
+            one.wait(0.1)
+            one.read(SPEED, 40.0 + step * (count % 2))
+
+    assert [] == same.faults
+    assert ["hung-start"] == creeps.faults
+
+
+def test_what_crept_before_the_light_does_not_count_as_a_stall_after_it():
+    one = starting()
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(0.2).tell("opened")
+    one.feed(8.0, speed=20.8).feed(2.0, speed=22.0, heat=500.0).feed(3.0, speed=25.0)
+
+    assert [] == one.faults
+
+
 def test_a_feed_that_comes_back_counts_again():
     one = starting().lit()
     one.handle(Lost("feed", "unplugged"))
