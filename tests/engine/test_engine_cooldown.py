@@ -240,6 +240,14 @@ def test_a_fuel_off_that_was_not_leaves_it_as_it_stood():
     assert ["shut/lever"] == one.about("blocked")
 
 
+def test_after_fuel_off_in_two_utterances_nothing_more_is_said_of_it():
+    one = shut_too_soon().say("override", "already done", "confirm override").wait(200.0)
+    assert [] == one.times("Cool down complete.")
+
+    one.say("go back", "closed")
+    assert [] == one.about("blocked"), "fuel is off: there is nothing to wait for"
+
+
 def test_the_next_flight_needs_its_own():
     one = at_wait(COOL, 2.0, "fly", "shut").wait(120.0).say("five five zero")
     assert done(one)
@@ -265,6 +273,16 @@ def test_after_a_crash_the_time_left_is_the_right_one():
 
     assert done(one)
     assert [began + 120.0] == one.times("Wait, time complete.")
+
+
+def test_a_mark_that_passed_while_the_program_was_away_is_not_said():
+    one = at_wait().wait(20.0)
+    one.now += 75.0
+    one.handle(Resumed(75.0))
+    one.wait(100.0)
+
+    assert [] == one.times("One minute remaining.")
+    assert 1 == len(one.times("One zero seconds remaining."))
 
 
 def test_one_that_was_over_during_a_crash_is_done_at_once():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from duties_rig import (
     ATTEMPTS,
     CHARGE,
@@ -64,6 +65,20 @@ def test_a_correction_with_the_same_answer_takes_no_seconds_off():
 
     assert (1.0, began) == (tally(one).turns, tally(one).began)
     assert ["counted"] == named(one, "counted", "count taken back")
+
+
+def test_a_release_that_was_not_one_lets_the_seconds_run_on():
+    one = opened(starting(), "start", "end").say("ready", "ready")
+    began = tally(one).began
+    one.say("ready", "correction")
+    assert (began, 0.0) == (tally(one).began, tally(one).seconds)
+    one.say("ready")
+
+    assert began is not None
+    assert one.now - began == pytest.approx(tally(one).seconds)
+    assert ["counted", "count ended", "count goes on", "count ended"] == [
+        fact.fact for fact in one.facts if fact.fact.startswith("count")
+    ]
 
 
 def test_what_is_given_back_is_told_while_it_is_given():

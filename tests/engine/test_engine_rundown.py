@@ -190,6 +190,14 @@ def test_it_is_called_once_and_again_when_it_recurs():
     assert 1 == one.about("list opened").count("burning"), "the procedure that runs goes on"
 
 
+def test_a_fire_that_was_called_opens_its_list_no_second_time():
+    one = read(read(shut(), "heat", "300", 5.0), "heat", "400", 5.0)
+    one.say("ready")
+    read(one, "heat", "410")
+
+    assert 1 == one.about("list opened").count("burning")
+
+
 def test_an_abort_or_emergency_list_that_runs_is_not_broken_into():
     one = shut().say("burning")
     read(read(one, "heat", "300", 5.0), "heat", "400", 5.0)
