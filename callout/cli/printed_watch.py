@@ -71,7 +71,8 @@ def _sign(sign: Sign, aircraft: Aircraft) -> str:
     if isinstance(sign, SaidSign):
         return " or ".join(f'"{words}"' for words in sign.said)
     gauge = aircraft.gauge(sign.gauge)
-    return f"{gauge.call} {' and '.join(_gauge_sign(sign, gauge.unit))}"
+    held = f", for {time_text(sign.seconds)}" if sign.seconds else ""
+    return f"{gauge.call} {' and '.join(_gauge_sign(sign, gauge.unit))}{held}"
 
 
 def _gauge_sign(sign: GaugeSign, unit: str) -> Iterator[str]:
@@ -90,8 +91,6 @@ def _gauge_sign(sign: GaugeSign, unit: str) -> Iterator[str]:
         yield f"heading for {amount(sign.heads_for, unit)} within {time_text(sign.ahead)}"
     if sign.limits:
         yield "past a limit of its own"
-    if sign.seconds:
-        yield f"for {time_text(sign.seconds)}"
 
 
 def _rate(rate: Decimal, unit: str) -> str:
