@@ -185,3 +185,13 @@ def ready(*more: Counter, **past: object) -> Noted:
 
 def tally(one: Noted, at: int = 0) -> Tally:
     return one.session.state.duties.tallies[at]
+
+
+def at_wait(cool: CoolDown = COOL, minutes: float = 2.0, *lists: str) -> Noted:
+    """The timed wait has just begun, started by the tick before it."""
+    one = opened(cooling(cool, minutes), "cool", *(lists or ("shut", "end")))
+    return one.say("six zero")
+
+
+def done(one: Noted) -> bool:
+    return one.session.state.duties.cooling.done
