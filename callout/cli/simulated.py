@@ -1,6 +1,7 @@
 """Options that choose a simulated start, for the commands that have one.
 
-Rule of this file: words to a machine and a plan of the simulator; nothing runs here.
+Rule of this file: words to a machine and a plan of the simulator, with the numbers of
+the example aircraft; nothing runs here.
 """
 
 from __future__ import annotations
@@ -10,24 +11,31 @@ from dataclasses import replace
 
 from callout.gauges.simulator import Faults, Machine, Plan, Sensor, SensorFault, air_at
 from callout.gauges.simulator.readings import EXHAUST
+from callout.gauges.simulator.reedlark import REEDLARK, REEDLARK_PLAN
 
 FAULTS: Mapping[str, tuple[Faults, Plan]] = {
-    "none": (Faults(), Plan()),
-    "weak-battery": (Faults(battery_resistance=3.0), Plan()),
-    "no-light-off": (Faults(igniter_dead=True), Plan(fuel_off=25.0)),
-    "hot-start": (Faults(fuel_excess=1.6), Plan()),
-    "hung-start": (Faults(), Plan(starter_off=30.0)),
-    "sticking-starter": (Faults(starter_sticks=20.0), Plan()),
-    "flame-out": (Faults(fuel_stops=45.0), Plan()),
-    "residual-fire": (Faults(fuel_leak=0.0002, fuel_leak_from=110.0), Plan(fuel_off=70.0)),
-    "sensor-stuck": (Faults(sensors=(SensorFault(EXHAUST, Sensor.STUCK, begins=15.0),)), Plan()),
+    "none": (Faults(), REEDLARK_PLAN),
+    "weak-battery": (Faults(battery_resistance=3.0), REEDLARK_PLAN),
+    "no-light-off": (Faults(igniter_dead=True), replace(REEDLARK_PLAN, fuel_off=25.0)),
+    "hot-start": (Faults(fuel_excess=1.6), REEDLARK_PLAN),
+    "hung-start": (Faults(), replace(REEDLARK_PLAN, starter_off=30.0)),
+    "sticking-starter": (Faults(starter_sticks=20.0), REEDLARK_PLAN),
+    "flame-out": (Faults(fuel_stops=25.0), REEDLARK_PLAN),
+    "residual-fire": (
+        Faults(fuel_leak=0.0002, fuel_leak_from=110.0),
+        replace(REEDLARK_PLAN, fuel_off=70.0),
+    ),
+    "sensor-stuck": (
+        Faults(sensors=(SensorFault(EXHAUST, Sensor.STUCK, begins=15.0),)),
+        REEDLARK_PLAN,
+    ),
     "sensor-silent": (
         Faults(sensors=(SensorFault(EXHAUST, Sensor.DROPOUT, begins=15.0, ends=20.0),)),
-        Plan(),
+        REEDLARK_PLAN,
     ),
     "sensor-jumps": (
         Faults(sensors=(SensorFault(EXHAUST, Sensor.JUMP, 200.0, begins=15.0, ends=20.0),)),
-        Plan(),
+        REEDLARK_PLAN,
     ),
 }
 """Name on the command line -> what is wrong and how it is flown; all numbers invented."""
@@ -38,4 +46,4 @@ def start(fault: str, *, shutdown: float | None, celsius: float) -> tuple[Machin
     faults, plan = FAULTS[fault]
     if shutdown is not None:
         plan = replace(plan, fuel_off=shutdown)
-    return Machine(faults=faults, air=air_at(0.0, celsius)), plan
+    return Machine(REEDLARK, air_at(0.0, celsius), faults), plan
