@@ -63,7 +63,7 @@ AMID_TALK_DOUBT = 2.0
 """Certainty taken off for that (log odds)."""
 
 
-LONE_DIGIT_DOUBT = 1.5
+LONE_DIGIT_DOUBT = 2.5
 """Certainty (log odds) taken off one digit by itself where the gauge shows more: seldom meant."""
 
 
