@@ -20,6 +20,10 @@ def as_json(measured: Measured, clock: str, load: Sequence[float]) -> dict[str, 
     row: dict[str, Any] = {"clock": clock, **_spread([t.gap for t in answers])}
     row["refused"] = dict(measured.refused)
     row["steps_ms"] = {step: _spread(times) for step in STEPS if (times := _times(answers, step))}
+    row["words_ms"] = {
+        text: round(1000 * float(np.median([turn.gap for turn in answers if turn.text == text])))
+        for text in sorted({turn.text for turn in answers})
+    }
     values = [turn.gap for turn in measured.turns if turn.kind == "value"]
     if values:
         row["values"] = _spread(values)
@@ -62,6 +66,7 @@ def lines(row: dict[str, Any]) -> list[str]:
         f"  {sum(row['refused'].values())} times not understood and said again",
     ]
     told += [f"  {step:16} {_told(spread)}" for step, spread in row["steps_ms"].items()]
+    told += [f"  {text!r}: median {gap} ms" for text, gap in row["words_ms"].items()]
     if "values" in row:
         told.append(
             f"the same for values, whose read-back is made then: {_told(row['values'])}, "
