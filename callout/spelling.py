@@ -1,10 +1,11 @@
 """How the bundled voice reads text: its rules, without its dictionaries in memory.
 
 Rule of this file: what it says is what hibari-tts says, to the letter. That
-library keeps its words and the weights of its tagger as Python dicts; here they are written once, by a process of its own, into sorted files in the
-user's cache and looked up there. Where that cannot be (another version of the
-library, no folder to write to), the library's own way is taken, which costs
-memory and nothing else.
+library keeps its words and the weights of its tagger as Python dicts; here they
+are written once, by a process of its own, into sorted files in the user's cache
+and looked up there. Where that cannot be (another version of the library, no
+folder to write to), the library's own way is taken, which costs memory and
+nothing else.
 """
 
 from __future__ import annotations
