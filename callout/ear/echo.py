@@ -21,12 +21,14 @@ from callout.audio_block import Samples
 
 BLOCK = 320
 """Samples of one block (20 ms at 16 kHz)."""
-PARTS = 20
-"""The room's answer is known for so many blocks: 400 ms of way, devices and room together."""
+PARTS = 24
+"""The room's answer is known for so many blocks: 480 ms of way, devices and room together."""
 DRIFT = 0.9995
 """What a room's answer keeps from one block to the next; the rest may have changed."""
 DOUBT = 0.05
 """Power of the room's answer that is thought possible before anything was heard, per part."""
+LEAST_DOUBT = 1e-8
+"""What stays possible however sure it was: a room can change."""
 SMOOTH = 0.7
 """How much the estimate of what is no echo keeps from one block to the next."""
 TINY = 1e-10
@@ -59,7 +61,7 @@ class EchoFilter:
         self._sound: Floats = np.zeros(2 * BLOCK)
 
     def split(self, caught: Samples, known: Samples) -> Split:
-        """Take BLOCK samples caught while the `known` ones sounded, or up to 0.4 s later."""
+        """Take BLOCK samples caught while the `known` ones sounded, or up to PARTS blocks later."""
         self._sound = np.concatenate([self._sound[BLOCK:], known])
         self._known = np.roll(self._known, 1, axis=0)
         self._known[0] = np.fft.rfft(self._sound)
@@ -84,4 +86,5 @@ class EchoFilter:
         change[:, BLOCK:] = 0
         self._answer = self._answer + np.fft.rfft(change, axis=1)
         kept = (1 - 0.5 * step * loud) * self._doubt
-        self._doubt = DRIFT**2 * kept + (1 - DRIFT**2) * np.abs(self._answer) ** 2
+        drifted = DRIFT**2 * kept + (1 - DRIFT**2) * np.abs(self._answer) ** 2
+        self._doubt = np.maximum(drifted, LEAST_DOUBT)

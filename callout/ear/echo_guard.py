@@ -29,11 +29,12 @@ from callout.engine.events import Heard, NotUnderstood
 from callout.words.phrases import Grammar
 
 RATE = 16_000
-EARLIER = 320
-"""Known sound is asked for so many samples ahead: a microphone's clock may be so much behind."""
-GAP = 0.06
+EARLIER = 1280
+"""Known sound is asked for so many samples ahead (80 ms), and blocks are held back as long: a
+microphone may say that its sound is older than it is (up to 60 ms seen with PulseAudio)."""
+GAP = 0.15
 """A block that comes so much (s) off its place begins a new count of samples."""
-WAITS, GOES_ON = 5, 8
+WAITS, GOES_ON = 3, 8
 """The ear gets a block when it is known whether somebody is near up to so many blocks later;
 and so many blocks after the last in which somebody was."""
 ALONE = 0.03
@@ -108,24 +109,27 @@ class OwnVoiceGuard:
         self._next = round(at * RATE)
         self._until = -1  # number of the sample from which on nothing of callout is heard
         self._waiting: Samples = np.zeros(0, np.float32)
+        self._noise: Samples = np.zeros(0, np.float32)
         self._held: deque[tuple[int, Samples]] = deque()
         self._nears: deque[int] = deque(maxlen=WAITS + GOES_ON + 2)
         self._filter.pause()
 
     def _is_loud(self, first: int, count: int) -> bool:
-        """Whether callout sounds while these samples are caught."""
-        known = self._played.sound(first + EARLIER, count)
+        """Whether callout sounds while these samples are caught, or a little later."""
+        known = self._played.sound(first, count + EARLIER)
         return float(np.abs(known).max(initial=0.0)) >= SOUNDS
 
     def _quiet(self, samples: Samples) -> None:
-        """Learn the noise of the place, from a block that is long enough."""
-        if len(samples) >= BLOCK:
-            self._near.quiet(samples[:BLOCK])
+        """Learn the noise of the place, a block at a time however short the pieces are."""
+        self._noise = np.concatenate([self._noise, samples])
+        if len(self._noise) >= BLOCK:
+            self._near.quiet(self._noise[:BLOCK])
+            self._noise = self._noise[:0]
 
     def _sounding(self, samples: Samples) -> list[Heard | NotUnderstood]:
         """Take out the echo, block by block; let the ear hear what is old enough."""
         self._waiting = np.concatenate([self._waiting, samples])
-        while len(self._waiting) >= BLOCK:
+        while len(self._waiting) >= BLOCK + EARLIER:
             first = self._next - len(self._waiting)
             caught, self._waiting = self._waiting[:BLOCK], self._waiting[BLOCK:]
             known = self._played.sound(first + EARLIER, BLOCK)
