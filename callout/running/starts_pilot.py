@@ -89,7 +89,9 @@ class Talker:
             return ""
         key = f"{item.id}/burning" if text == "burning" else item.id
         since = self._true_since.setdefault(key, now)
-        patience = SLOWER if isinstance(item.task, Await) else 0.0
+        patience = 0.0
+        if isinstance(item.task, Await):
+            patience = SLOWER + item.task.condition.seconds
         if text == "burning":
             patience = UNTIL_DARK
         return text if now >= max(since, called) + self.reaction + patience else ""

@@ -121,6 +121,6 @@ def test_check_prints_the_watch_as_it_was_written():
 
     assert "Start watch over start" in shown
     assert "1. fuel speed: gas generator speed at least 17 %, for 0.2 s; within 15 s" in shown
-    assert "heading for 800 degC within 0.4 s" in shown
+    assert "heading for 800 degC within 0.35 s" in shown
     assert "also logged: lowest and highest battery voltage" in shown
     assert "starter held too long opens starter held too long: more than 45 s" in shown

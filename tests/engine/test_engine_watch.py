@@ -48,7 +48,7 @@ def hung(one: Starting) -> Starting:
 
 
 def never_half(one: Starting) -> Starting:
-    return one.lit().feed(29.0, speed=49.0, heat=650.0)
+    return one.lit().feed(34.5, speed=49.0, heat=650.0)
 
 
 def no_light(one: Starting) -> Starting:
