@@ -29,12 +29,12 @@ from callout.engine.events import Heard, NotUnderstood
 from callout.words.phrases import Grammar
 
 RATE = 16_000
-EARLIER = 1280
-"""Known sound is asked for so many samples ahead (80 ms), and blocks are held back as long: a
-microphone may say that its sound is older than it is (up to 60 ms seen with PulseAudio)."""
+EARLIER = 320
+"""Known sound is asked for so many samples ahead, and blocks are held back as long: a microphone
+may say that its sound is older than it is. 80 ms let the beginnings of calls through."""
 GAP = 0.15
 """A block that comes so much (s) off its place begins a new count of samples."""
-WAITS, GOES_ON = 3, 8
+WAITS, GOES_ON = 5, 8
 """The ear gets a block when it is known whether somebody is near up to so many blocks later;
 and so many blocks after the last in which somebody was."""
 ALONE = 0.03
@@ -45,7 +45,7 @@ SOUNDS = 1e-4
 """Known sound below this peak is silence."""
 LOUD = 0.03
 """Known sound above this peak is speech, not its pauses."""
-BESIDE = 3
+BESIDE = 0
 """Utterances with so few blocks of callout's voice in them are not doubted."""
 SHARE, LIKENESS = 0.5, 0.6
 """Evidence asked of every word: somebody near in so much of it, and no more like the echo."""
