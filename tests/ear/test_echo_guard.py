@@ -207,7 +207,7 @@ def test_nor_when_a_call_ends_in_its_own_answer(
 
 
 def test_a_pilot_who_speaks_over_a_call_is_heard(ear: BuiltInEar, plain: list[Call]) -> None:
-    """His answers at the echo's own level; the ear knows this voice only half well without any echo."""
+    """His answers at the echo's own level; the ear half knows this voice without an echo."""
     pilot = [_spoken(text, place) for place, text in enumerate(ANSWERS)]
     alone = echoed(ear, plain, Loop(-80.0, 0.05), pilot)
     over = echoed(ear, plain, Loop(0.0, 0.05), pilot)
