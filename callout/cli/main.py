@@ -22,6 +22,7 @@ COMMANDS: dict[str, str] = {
     "log": "List and export what was recorded.",
     "model": "Fetch or add a speech model.",
     "plot": "Draw speed, temperature and events of a session or a simulated start.",
+    "report": "Report on a session, as a page for the screen and as PDF.",
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
 }

@@ -26,7 +26,7 @@ RED, AMBER, GREY, DARK = "#c00000", "#ffb000", "#808080", "#202020"
 FORMATS = (".svg", ".png")
 
 WIDTH, ROW, PANEL = 11.0, 0.19, 2.4
-"""Inches: of the sheet, of a row of events, of one gauge."""
+"""Inches: of a sheet, of a row of events, of one gauge."""
 
 POINTS = 1600
 """Most points of a curve: more than a print can show; the peaks are kept."""
@@ -36,12 +36,17 @@ ROWS = 8
 
 _RANK = {WARNING: 0, CAUTION: 1, NOTE: 2}
 
-LETTERS = WIDTH * 14.5
-"""Letters that stand side by side over the whole width."""
+LETTERS = 14.5
+"""Letters that stand side by side over an inch."""
 
 
-def draw(picture: Picture, curves: Sequence[Curve], file: Path, span: tuple[float, float]) -> None:
+def draw(
+    picture: Picture, curves: Sequence[Curve], file: Path, span: tuple[float, float],
+    width: float = WIDTH,
+) -> None:  # fmt: skip
     """Draw the curves over this time (s) into a file that ends in .svg or .png.
+
+    `width` of the sheet is in inches; letters stay as large on a narrow one.
 
     Raises CannotRunError.
     """
@@ -64,15 +69,16 @@ def draw(picture: Picture, curves: Sequence[Curve], file: Path, span: tuple[floa
     }
     with matplotlib.rc_context(style):
         marks = [mark for mark in picture.marks if _in(span, mark.at)]
-        placed = _placed(marks, span)
+        per_letter = (span[1] - span[0]) / (LETTERS * width)
+        placed = _placed(marks, span, per_letter)
         strip = ROW * (1 + max((row for _, row in placed), default=0)) + 0.15
-        figure = Figure(figsize=(WIDTH, strip + PANEL * len(curves) + 0.9), layout="constrained")
+        figure = Figure(figsize=(width, strip + PANEL * len(curves) + 0.9), layout="constrained")
         ratios = [strip, *[PANEL] * len(curves)]
         top, *panels = figure.subplots(
             len(ratios), 1, sharex=True, gridspec_kw={"height_ratios": ratios}
         )
         top.set_xlim(span)
-        _events(top, placed, len(marks) - len(placed), span)
+        _events(top, placed, len(marks) - len(placed), span, per_letter)
         for panel, curve in zip(panels, curves, strict=True):
             _panel(panel, curve, picture, marks, span)
         panels[-1].set_xlabel("seconds")
@@ -90,9 +96,10 @@ def _words_around(figure: Figure, picture: Picture) -> None:
     figure.supxlabel(" ".join(said), x=0.01, ha="left", fontsize=7.5, wrap=True)
 
 
-def _placed(marks: Sequence[Mark], span: tuple[float, float]) -> list[tuple[Mark, int]]:
+def _placed(
+    marks: Sequence[Mark], span: tuple[float, float], per_letter: float
+) -> list[tuple[Mark, int]]:
     """Each event with a row in which its words cover no others; the gravest first."""
-    per_letter = (span[1] - span[0]) / LETTERS
     taken: list[list[tuple[float, float]]] = [[] for _ in range(ROWS)]
     placed: list[tuple[Mark, int]] = []
     for mark in sorted(marks, key=lambda one: (_RANK[one.grave], one.at)):
@@ -107,11 +114,11 @@ def _placed(marks: Sequence[Mark], span: tuple[float, float]) -> list[tuple[Mark
 
 
 def _events(
-    strip: Axes, placed: Sequence[tuple[Mark, int]], left_out: int, span: tuple[float, float]
-) -> None:
+    strip: Axes, placed: Sequence[tuple[Mark, int]], left_out: int, span: tuple[float, float],
+    per_letter: float,
+) -> None:  # fmt: skip
     """Words in rows, each beside its moment."""
     rows = 1 + max((row for _, row in placed), default=0)
-    per_letter = (span[1] - span[0]) / LETTERS
     strip.set_ylim(0, rows)
     strip.set_yticks([])
     strip.tick_params(bottom=False, labelbottom=False)

@@ -1,0 +1,169 @@
+"""`callout report`: one session as a page for the screen and as a PDF.
+
+Rule of this file: it only reads the logbook; what stands in a report comes from
+callout.reports, the picture from callout.running.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import webbrowser
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from callout.cli.errors import say_errors
+from callout.logbook.places import default_logbook
+from callout.logbook.stamp import RECORDING
+
+if TYPE_CHECKING:
+    from callout.checklist.model import Aircraft
+    from callout.engine.effects import Record
+    from callout.logbook.store import Logbook
+    from callout.reports.values import Report
+    from callout.running.pictures import Curve
+
+_LARGEST = 2**63 - 1
+"""Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
+
+MOST_PLOTS = 4
+"""Starts of one session that are drawn; the others stand in words."""
+
+PHONE = 4.6
+"""Inches of a picture that is read on a phone without being enlarged."""
+
+_BEFORE, _AFTER = 5.0, 10.0
+"""Seconds drawn before the starter goes on and after the start is over."""
+
+
+@click.command("report")
+@click.argument("session", type=click.IntRange(1, _LARGEST))
+@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook; your own if none.")
+@click.option("--out", type=click.Path(path_type=Path), help="Where the HTML page is written.")
+@click.option("--pdf", type=click.Path(path_type=Path), help="Where the PDF is written.")
+@click.option("--aircraft", type=click.Path(path_type=Path),
+              help="The aircraft file; the session's own if none.")  # fmt: skip
+@click.option("--open", "show", is_flag=True, help="Show the page in the browser.")
+def command(
+    session: int, logbook: Path | None, out: Path | None, pdf: Path | None,
+    aircraft: Path | None, show: bool,
+) -> None:  # fmt: skip
+    """Report on SESSION, as one HTML page that needs nothing else, and as PDF.
+
+    Without --out or --pdf the page is written to session-SESSION.html here.
+    The number of a session stands in `callout log`.
+    """
+    from callout.logbook.store import Logbook
+    from callout.reports.page import page
+    from callout.reports.paper import NoPaperError, paper
+
+    if out is None and (pdf is None or show):
+        out = Path(f"session-{session}.html")
+    with say_errors():
+        with Logbook.read(logbook or default_logbook()) as opened, opened.snapshot():
+            made = _report(opened, session, aircraft)
+        if out is not None:
+            _write(out, page(made).encode("utf-8"))
+        if pdf is not None:
+            try:
+                _write(pdf, paper(made))
+            except NoPaperError as error:
+                raise click.UsageError(str(error)) from None
+    if show and out is not None:
+        webbrowser.open(out.resolve().as_uri())
+
+
+def _report(logbook: Logbook, session: int, file: Path | None) -> Report:
+    from callout.reports.session import report
+
+    aircraft, notes = _aircraft(logbook, session, file)
+    made = report(logbook, session, aircraft, notes)
+    plots, note = _plots(logbook, session, file) if aircraft is not None else ((), "")
+    return replace(made, plots=plots, plot_note=note)
+
+
+def _aircraft(
+    logbook: Logbook, session: int, given: Path | None
+) -> tuple[Aircraft | None, tuple[str, ...]]:
+    """The session's aircraft, and what the reader must know of it."""
+    from callout.checklist.load import load_all
+    from callout.checklist.problems import FileProblems
+
+    row = logbook.session(session)
+    file = given or Path(row.file)
+    try:
+        loaded = load_all(file)
+    except FileProblems as error:
+        if given is not None:
+            raise
+        first = str(next(iter(error.problems), ""))
+        note = (
+            f"The aircraft file cannot be read any more ({first}). Items are named by their keys "
+            "and values stand without limits; name the file with --aircraft FILE.yaml."
+        )
+        return None, (note,)
+    recorded = row.began.boot_id == RECORDING  # its fingerprint is of the recording, too
+    if not recorded and row.fingerprint not in ("", loaded.fingerprint):
+        return loaded.aircraft, (
+            f"{file} was changed since this session: names and limits are those of now.",
+        )
+    return loaded.aircraft, ()
+
+
+def _plots(
+    logbook: Logbook, session: int, file: Path | None
+) -> tuple[tuple[tuple[str, str], ...], str]:
+    """Pictures of the starts as SVG; without any, one sentence that says why."""
+    from callout.running.drawing import WIDTH, draw
+    from callout.running.pictures import chosen, of_session
+    from callout.running.problems import CannotRunError
+
+    spans = starts(logbook.facts(session))
+    if not spans:
+        return (), ""
+    drawn = []
+    try:
+        picture = of_session(logbook, session, file)
+        with tempfile.TemporaryDirectory() as folder:
+            target = Path(folder) / "start.svg"
+            for span in spans[:MOST_PLOTS]:
+                curves = [one for one in chosen(picture, ()) if shows(one, span)]
+                both = []
+                for width in (WIDTH, PHONE) if curves else ():
+                    draw(picture, curves, target, span, width)
+                    both.append(target.read_text(encoding="utf-8"))
+                drawn += [(both[0], both[1])] if both else []
+    except CannotRunError as error:
+        return (), str(error)
+    left = len(spans) - MOST_PLOTS
+    return tuple(drawn), f"{left} more starts are not drawn." if left > 0 else ""
+
+
+def shows(curve: Curve, span: tuple[float, float]) -> bool:
+    """Whether there is anything of it in this time."""
+    times = [*curve.times, *(at for at, _ in curve.spoken)]
+    return any(span[0] <= at <= span[1] for at in times)
+
+
+def starts(facts: list[tuple[float, Record]]) -> list[tuple[float, float]]:
+    """From when to when each start is drawn (s)."""
+    spans: list[tuple[float, float]] = []
+    began: float | None = None
+    for at, fact in facts:
+        if fact.fact == "start began":
+            began = at
+        elif fact.fact == "start watched" and began is not None:
+            spans.append((max(0.0, began - _BEFORE), at + _AFTER))
+            began = None
+    return spans
+
+
+def _write(file: Path, what: bytes) -> None:
+    try:
+        file.write_bytes(what)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise click.UsageError(f"{file} cannot be written: {reason}.") from None
+    click.echo(f"{file}: {len(what) / 1000:.0f} kB.", err=True)

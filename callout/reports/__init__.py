@@ -1,0 +1,1 @@
+"""What was recorded, as reports of one session and trends over many."""
