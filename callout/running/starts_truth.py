@@ -66,14 +66,13 @@ class _Judge:
     def judge(self) -> Truth:
         """Phase after phase; a start that fails in one does not come to the next."""
         began = self.began = self.first(np.array(self.one.starter))
-        fuel_speed = self.phase("fuel-speed", began, self.speed >= self.least("fuel-speed"))
+        fuel_speed = self.phase("fuel-speed", began, self.reached("fuel-speed"))
         fuel = self.answer("start/fuel-opened", np.array(self.one.open_), fuel_speed)
-        hot = self.heat >= self.least("light-off")
-        light_off = self.phase("light-off", fuel, hot)
-        half = self.phase("half-speed", light_off, self.speed >= self.least("half-speed"))
+        light_off = self.phase("light-off", fuel, self._lights_up())
+        half = self.phase("half-speed", light_off, self.reached("half-speed"))
         let_go = self.answer("start/starter-released", ~np.array(self.one.starter), half)
-        self.phase("starter-off", half, self.times >= let_go)
-        dark = self.first(~self.meshed & (self.times >= let_go))
+        off = self.phase("starter-off", half, (self.times >= let_go) | ~self.meshed)
+        dark = self.first(~self.meshed & (self.times >= off))
         idle = self.phase("idle", dark, self._in_idle())
         off = self.answer("start/ignition-safe", ~np.array(self.one.igniter), idle)
         self.phase("ignition-off", idle, self.times >= off)
@@ -114,6 +113,27 @@ class _Judge:
         phase = next(one for one in self.spec.phases if one.id == name)
         signs = (sign for sign in phase.until if isinstance(sign, GaugeSign) and not sign.by_slope)
         return float(next(s.band.at_least for s in signs if s.band.at_least is not None))
+
+    def reached(self, name: str) -> Flags:
+        """Where the speed has been at that number for as long as the file asks."""
+        phase = next(one for one in self.spec.phases if one.id == name)
+        sign = next(sign for sign in phase.until if isinstance(sign, GaugeSign))
+        return self.held(self.speed >= self.least(name), sign.seconds)
+
+    def _lights_up(self) -> Flags:
+        """Where the exhaust shows a flame by any sign of the file: a number, or one and a rise."""
+        phase = next(one for one in self.spec.phases if one.id == "light-off")
+        lit = np.zeros(len(self.times), dtype=bool)
+        for sign in phase.until:
+            if not isinstance(sign, GaugeSign):
+                continue
+            high = self.heat >= float(sign.band.at_least or 0)
+            if sign.rises is not None:
+                steps = round(sign.over / (self.times[1] - self.times[0]))
+                before = np.concatenate([np.full(steps, np.inf), self.heat[:-steps]])
+                high &= (self.heat - before) / sign.over >= float(sign.rises)
+            lit |= high
+        return lit
 
     def fault(self, name: str) -> StartFault:
         """The fault of this name in the file."""
