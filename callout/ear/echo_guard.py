@@ -47,7 +47,7 @@ LOUD = 0.03
 """Known sound above this peak is speech, not its pauses."""
 BESIDE = 0
 """Utterances with so few blocks of callout's voice in them are not doubted."""
-SHARE, LIKENESS = 0.5, 0.6
+SHARE, LIKENESS = 0.6, 0.5
 """Evidence asked of every word: somebody near in so much of it, and no more like the echo."""
 MORE_SHARE, LESS_LIKENESS = 0.75, 0.4
 """The same for what sounds like callout's own words, and for what was not understood."""
