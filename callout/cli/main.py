@@ -25,6 +25,7 @@ COMMANDS: dict[str, str] = {
     "report": "Report on a session, as a page for the screen and as PDF.",
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
+    "trends": "Compare the starts, run-downs and answers of many sessions.",
 }
 """Command name -> one-line help; the module callout.cli.NAME has a click command `command`."""
 

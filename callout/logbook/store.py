@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from callout.engine.effects import Record
 from callout.engine.events import Event, Reading
@@ -234,6 +235,11 @@ class Logbook:
         with self._sentences():
             rows = self._connection.execute(_SESSIONS + clause, values).fetchall()
         return [session_from(row) for row in rows]
+
+    def select(self, query: str, *values: object) -> Iterator[tuple[Any, ...]]:
+        """Rows of a query that only reads, for other files of this room."""
+        with self._sentences():
+            yield from self._connection.execute(query, values)
 
     def _need(self, session: int) -> None:
         with self._sentences():
