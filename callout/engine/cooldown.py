@@ -38,8 +38,8 @@ def follow(turn: Turn, fact: Record) -> None:
         _list_opened(turn, cool, turn.aircraft.list(path))
     elif fact.fact in ("ticked", "overridden") and path in cool.blocks:
         _set(turn, over=True)
-    elif fact.fact == "reopened" and path in cool.blocks and dict(fact.data)["why"] in WRONG:
-        _set(turn, over=False)
+    elif fact.fact == "reopened" and path in cool.blocks:
+        _set(turn, over=False)  # whatever passed it, it is asked again and waits again
     elif fact.fact == "ticked" and path in cool.starts:
         if cooling.over or (cooling.began is None and not cooling.done):
             _begin(turn, cool)
@@ -208,11 +208,28 @@ def _idle(turn: Turn, cool: CoolDown, seen: frozenset[str]) -> None:
 
 
 def unsure(turn: Turn, gauge: str = "") -> None:
-    """Nobody reads this gauge any more ("" for all of them)."""
-    cooling = turn.state.duties.cooling
+    """Nobody reads this gauge any more ("" for all of them).
+
+    If it was the one that showed power raised, power was raised until now at least.
+    """
+    cool, cooling = turn.aircraft.cool_down, turn.state.duties.cooling
     left = cooling.seen - {gauge} if gauge else frozenset()
-    if left != cooling.seen:
-        _set(turn, seen=left, outside=cooling.outside & left)
+    if cool is None or left == cooling.seen:
+        return
+    _set(turn, seen=left, outside=cooling.outside & left)
+    if cooling.outside - left and cooling.began is not None and not cooling.over:
+        _count_anew(turn, cool)
+
+
+def nobody_watched(turn: Turn) -> None:
+    """The program was away: power that was raised before may have been raised all along."""
+    cool, cooling = turn.aircraft.cool_down, turn.state.duties.cooling
+    raised = bool(cooling.outside) and cooling.began is not None and not cooling.over
+    unsure(turn)
+    if cool is not None and raised:
+        seconds = wait_of(turn.aircraft, cool).seconds
+        turn.record("cool-down started again", "", seconds=f"{seconds:g}")
+        turn.say(wording_duties.cooling_again(seconds))
 
 
 def blocks(turn: Turn) -> bool:

@@ -98,11 +98,12 @@ def read(turn: Turn, gauge: str, value: Decimal) -> None:
     for counter in turn.aircraft.counters:
         if counter.shown is None or counter.shown.gauge != gauge or not value.is_finite():
             continue
-        shown, was = counter.shown.band.holds(value), turn.state.duties.shown
-        if shown is (counter.id in was):
+        duties = turn.state.duties
+        shown, was = counter.shown.band.holds(value), duties.shown
+        if shown is (counter.id in was) and counter.id not in duties.unsure:
             continue
         now = was | {counter.id} if shown else was - {counter.id}
-        turn.set(duties=replace(turn.state.duties, shown=now))
+        turn.set(duties=replace(duties, shown=now, unsure=duties.unsure - {counter.id}))
         on = tally_of(turn, counter).began is not None
         if shown is not on:
             _take(turn, counter, "counted" if shown else "count ended", "", gauge=gauge)
@@ -113,7 +114,8 @@ def unsure(turn: Turn, gauge: str = "") -> None:
     shown = turn.state.duties.shown
     lost = {c.id for c in turn.aircraft.counters if c.shown and gauge in ("", c.shown.gauge)}
     if shown & lost:
-        turn.set(duties=replace(turn.state.duties, shown=shown - lost))
+        unsure_of = turn.state.duties.unsure | (shown & lost)
+        turn.set(duties=replace(turn.state.duties, shown=shown - lost, unsure=unsure_of))
 
 
 def tally_of(turn: Turn, counter: Counter) -> Tally:
@@ -129,6 +131,9 @@ def _take(turn: Turn, counter: Counter, fact: str, path: str, **more: str) -> No
     if counter.ends:
         data["on"] = f"{counters.on(after, turn.now):.3f}"
     turn.record(fact, path, **data)
+    if fact != counters.GAVE_BACK:  # what was ticked since tells more than what was shown
+        left = turn.state.duties.unsure - {counter.id}
+        turn.set(duties=replace(turn.state.duties, unsure=left))
     tallies = turn.state.duties.tallies
     _keep(turn, [after if one.counter == counter.id else one for one in tallies])
     if counter.id in turn.state.duties.late and after.began != before.began:

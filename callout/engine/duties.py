@@ -60,6 +60,8 @@ def end_step(turn: Turn) -> None:
     if isinstance(event, Resumed):  # time that nobody watched gives nothing back
         since = min(turn.now, turn.state.duties.since + event.gap)
         turn.set(duties=replace(turn.state.duties, since=since))
+        cooldown.nobody_watched(turn)
+        counters_session.unsure(turn)
     elif isinstance(event, Lost) and event.part == "feed":
         cooldown.unsure(turn)
         counters_session.unsure(turn)

@@ -61,6 +61,8 @@ class Duties:
         tallies: one a counter, in the file's order
         counted: (counter id, "list/item") counted since its list was opened
         shown: counters whose gauge shows that a turn goes on
+        unsure: counters whose gauge showed that, and is read no more: should it come back
+            and show the turn over, it is over
         late: counters whose turn lasts longer than it may, and that was said
         in_state, since: the engine state and when it began; time that nobody
             watched is left out of it by moving `since`
@@ -71,6 +73,7 @@ class Duties:
     tallies: tuple[Tally, ...] = ()
     counted: frozenset[tuple[str, str]] = frozenset()
     shown: frozenset[str] = frozenset()
+    unsure: frozenset[str] = frozenset()
     late: frozenset[str] = frozenset()
     in_state: str = "any"
     since: float = 0.0

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from duties_rig import COOL, at_wait, cooling, done, facts, named, opened, read
 from engine_rig import in_hand
 
-from callout.engine.events import FeedFault, Lost, Resumed
+from callout.engine.events import Event, FeedFault, Lost, Resumed
 
 
 def test_it_counts_from_the_tick_and_the_wait_ends_with_it():
@@ -178,6 +179,48 @@ def test_after_a_crash_the_time_left_is_the_right_one():
 
     assert done(one)
     assert [began + 120.0] == one.times("Wait, time complete.")
+
+
+def test_power_that_was_raised_before_a_crash_counts_as_raised_until_the_program_is_back():
+    one = at_wait()
+    read(one, "speed", "60", 10.0)
+    read(one, "speed", "85", 30.0)
+    one.now += 50.0
+    one.handle(Resumed(50.0))
+    back = one.now
+    one.wait(119.9)
+    assert not done(one)
+    assert back in one.times("Power raised. Cool down starts again, two minutes.")
+    one.wait(0.2)
+
+    assert done(one)
+
+
+def test_after_a_crash_every_gauge_is_read_anew_before_it_starts_by_itself():
+    one = opened(cooling(), "cool", "shut")
+    read(one, "speed", "60")
+    one.now += 50.0
+    one.handle(Resumed(50.0))
+    read(one, "heat", "500")
+
+    assert [] == facts(one, "cool-down started")
+
+
+@pytest.mark.parametrize("event", [Lost("feed", "gone"), FeedFault("speed", "stuck", "stuck")])
+def test_power_that_is_raised_when_its_gauge_is_lost_was_raised_until_then(event: Event):
+    """The other gauge in its band does not say that power is down again."""
+    one = at_wait()
+    read(one, "heat", "500", 5.0)
+    read(one, "speed", "85", 30.0)
+    one.wait(10.0)
+    one.handle(event)
+    for _ in range(11):
+        read(one, "heat", "500", 10.0)
+    one.wait(9.9)
+
+    assert not done(one)
+    one.wait(0.2)
+    assert done(one)
 
 
 def test_a_mark_that_passed_while_the_program_was_away_is_not_said():

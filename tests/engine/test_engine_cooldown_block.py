@@ -52,6 +52,14 @@ def test_fuel_off_before_it_is_done_takes_two_utterances_and_a_reason():
     assert "heat" == in_hand(one)
 
 
+def test_an_override_that_is_gone_back_on_lets_nothing_pass():
+    one = shut_too_soon().say("override", "already done", "confirm override")
+    one.say("go back").say("closed")
+
+    assert "lever" == in_hand(one)
+    assert "shut/lever" not in one.about("ticked")
+
+
 @pytest.mark.parametrize("word", ["skip", "defer"])
 def test_the_killer_rule_stays(word: str):
     """Invariant 2."""
@@ -85,7 +93,15 @@ def test_a_fuel_off_that_was_not_leaves_it_as_it_stood():
 
 def test_after_fuel_off_in_two_utterances_nothing_more_is_said_of_it():
     one = shut_too_soon().say("override", "already done", "confirm override").wait(200.0)
-    assert [] == one.times("Cool down complete.")
 
-    one.say("go back", "closed")
-    assert [] == one.about("blocked"), "fuel is off: there is nothing to wait for"
+    assert [] == one.times("Cool down complete.")
+    assert [] == one.about("blocked")
+
+
+def test_an_override_that_is_gone_back_on_when_the_time_is_over_waits_for_nothing():
+    one = shut_too_soon().say("override", "already done", "confirm override").wait(200.0)
+    one.say("go back").wait(0.0)
+    one.say("closed")
+
+    assert [] == one.about("blocked")
+    assert ["shut/lever"] == one.about("ticked")[-1:]

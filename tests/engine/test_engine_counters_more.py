@@ -26,7 +26,7 @@ from callout.checklist.duties import GivesBack
 from callout.checklist.model import Condition
 from callout.engine import counters
 from callout.engine.counters import Tally
-from callout.engine.events import Lost
+from callout.engine.events import Lost, Resumed
 from callout.engine.session import Session
 
 
@@ -140,6 +140,27 @@ def test_when_the_gauge_is_lost_the_tick_ends_it():
     one.say("ready", "ready")
 
     assert tally(one).began is None
+
+
+def test_a_gauge_that_showed_it_before_a_crash_hides_no_later_tick():
+    one = opened(starting(LIGHT), "start", "end", "start")
+    read(read(one, "speed", "0"), "speed", "1")
+    one.say("ready")
+    one.now += 30.0
+    one.handle(Resumed(30.0))
+    one.say("resume", "ready", "ready").wait(70.0).say("open start", "ready")
+
+    assert 2.0 == tally(one).turns
+
+
+def test_a_turn_that_ended_while_nobody_watched_ends_with_the_gauge_s_next_reading():
+    for event in (Resumed(30.0), Lost("feed", "gone")):
+        one = opened(starting(LIGHT), "start", "end").say("ready")
+        read(one, "speed", "1")
+        one.now += 30.0
+        one.handle(event)
+        read(one, "speed", "0")
+        assert (1.0, None) == (tally(one).turns, tally(one).began)
 
 
 # the arithmetic alone
