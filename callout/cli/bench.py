@@ -17,6 +17,7 @@ import click
 from callout.cli.bench_ear import answers, first_word, grammars
 from callout.cli.bench_feed import feed
 from callout.cli.bench_limits import limits
+from callout.cli.bench_logbook import logbook
 from callout.cli.bench_options import (
     CERTAINTY,
     COMMON,
@@ -59,6 +60,7 @@ command.add_command(grammars)
 command.add_command(calls)
 command.add_command(feed)
 command.add_command(limits)
+command.add_command(logbook)
 command.add_command(own_voice)
 command.add_command(starts)
 command.add_command(turn)

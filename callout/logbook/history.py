@@ -4,10 +4,14 @@ Rule of this file: it only reads, and folds the facts with the engine's own
 functions. A moment of a past session is so many seconds before now: by the boot
 clock where the machine was not restarted since, else by the wall clock, never
 after a moment that came later. Sessions made from a recording are nobody's past.
+
+A session of the very same aircraft file began with what all before it had counted, and
+says so in its first event: what it says is taken, and only what came later is read.
 """
 
 from __future__ import annotations
 
+from collections import Counter as Counts
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
@@ -16,6 +20,8 @@ from callout.checklist.model import Aircraft
 from callout.engine import counters
 from callout.engine.counters import Tally
 from callout.engine.rundown import FACT as RUN_DOWN
+from callout.engine.rundown_compare import LATEST
+from callout.logbook.checkpoint import Known, trusted
 from callout.logbook.errors import EntryError
 from callout.logbook.rows import Entry, SessionRow, fact_of
 from callout.logbook.stamp import RECORDING, Stamp, elapsed, set_back
@@ -37,17 +43,26 @@ class Past:
     clock_set_back: bool = False
 
 
-def past(logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp) -> Past:
-    """What every session of this aircraft but `session` counted, as it stands at `now`."""
+def past(
+    logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp, fingerprint: str | None = None
+) -> Past:
+    """What every session of this aircraft but `session` counted, as it stands at `now`.
+
+    `fingerprint` is that of the aircraft's file, as `session` has it if not given.
+    """
+    known = trusted(logbook, aircraft.name, session, fingerprint)
+    since, before = (known.session, known.seq) if known is not None else (0, 0)
     rows = {
         row.session: row
-        for row in logbook.sessions()
+        for row in logbook.sessions(since)
         if row.aircraft == aircraft.name
         and row.session != session
         and row.began.boot_id != RECORDING
     }
     reading = _Reading(aircraft, rows, now)
-    for entry in logbook.counted(aircraft.name):
+    if known is not None:
+        reading.begin(known)
+    for entry in logbook.counted(aircraft.name, before):
         if entry.session in rows:
             reading.take(entry)
     tallies = tuple(
@@ -56,7 +71,18 @@ def past(logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp) -> Past
         if tally.last is not None
     )
     back = any(set_back(_last(row), now) for row in rows.values())
-    return Past(tallies, tuple(reading.run_downs), back)
+    return Past(tallies, _latest(reading.run_downs), back)
+
+
+def _latest(run_downs: list[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+    """The latest of each way, as many as are looked at: what is never read is not carried on."""
+    left: Counts[str] = Counts()
+    kept = []
+    for how, seconds in reversed(run_downs):
+        left[how] += 1
+        if left[how] <= LATEST:
+            kept.append((how, seconds))
+    return tuple(reversed(kept))
 
 
 def _last(row: SessionRow) -> Stamp:
@@ -74,6 +100,14 @@ class _Reading:
     _tallies: dict[str, Tally] = field(default_factory=dict)
     _of: dict[str, int] = field(default_factory=dict)
     _latest: float = float("-inf")
+
+    def begin(self, known: Known) -> None:
+        """With what the session of `known` was told when it began."""
+        began = self._at(self.rows[known.session].began)
+        self.run_downs += known.opened.run_downs
+        for name, turns, seconds, last in known.opened.tallies:
+            self._tallies[name] = Tally(name, turns, seconds, last=began + last)
+            self._of[name] = known.session
 
     def take(self, entry: Entry) -> None:
         """One fact."""

@@ -10,13 +10,12 @@ import os
 import sqlite3
 from pathlib import Path
 
-from callout.logbook import migrations
+from callout.logbook import migrations, opening_check
 from callout.logbook.errors import (
     CannotOpenError,
     LogbookError,
     NotALogbookError,
     ReadOnlyError,
-    damaged,
     from_os,
     from_sqlite,
     not_a_logbook,
@@ -50,17 +49,22 @@ def plain_file(path: Path) -> Path:
     return real
 
 
-def open_to_write(path: Path) -> sqlite3.Connection:
+def open_to_write(path: Path, small: int = opening_check.SMALL) -> sqlite3.Connection:
     """Give a connection to a checked, migrated logbook in WAL mode; creates the file.
+
+    Files of more than `small` bytes are checked as opening_check.py says.
 
     Every commit is on the disk when it returns (synchronous=FULL; on macOS
     with the barrier that fsync leaves out there, fullfsync).
     """
     _check_sqlite()
+    unclean = opening_check.left_open(path)
     connection = _connect(path, "mode=rwc")
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
-        _check(connection, path)
+        _check(connection, path, small)
+        if not unclean and opening_check.overdue(connection):
+            opening_check.whole(connection, path)
         _set_durable(connection, path)
         migrations.migrate(connection, path)
     except sqlite3.Error as error:
@@ -72,7 +76,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def open_to_read(path: Path) -> sqlite3.Connection:
+def open_to_read(path: Path, small: int = opening_check.SMALL) -> sqlite3.Connection:
     """Give a connection that cannot write, also while another program writes a session."""
     _check_sqlite()
     if not path.is_file():
@@ -81,7 +85,7 @@ def open_to_read(path: Path) -> sqlite3.Connection:
             "--logbook FILE.db where it is."
         )
     try:
-        return _checked_to_read(path, "mode=ro")
+        return _checked_to_read(path, "mode=ro", small)
     except (ReadOnlyError, CannotOpenError):
         # In a folder that may not be written SQLite cannot share the file with a
         # writer (sqlite.org/wal.html, "Read-Only Databases").  Without a log
@@ -92,7 +96,7 @@ def open_to_read(path: Path) -> sqlite3.Connection:
                 "-wal file, and its folder cannot be written. Copy both files to a folder of "
                 "yours and give the copy with --logbook FILE.db."
             ) from None
-        return _checked_to_read(path, "immutable=1")
+        return _checked_to_read(path, "immutable=1", small)
 
 
 def _holds_more(path: Path) -> bool:
@@ -100,11 +104,11 @@ def _holds_more(path: Path) -> bool:
     return log.exists() and log.stat().st_size > 0
 
 
-def _checked_to_read(path: Path, how: str) -> sqlite3.Connection:
+def _checked_to_read(path: Path, how: str, small: int) -> sqlite3.Connection:
     connection = _connect(path, how)
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
-        _check(connection, path)
+        _check(connection, path, small)
         if migrations.pending(connection, path):
             raise _too_old(connection, path)
     except sqlite3.Error as error:
@@ -155,15 +159,13 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def _check(connection: sqlite3.Connection, path: Path) -> None:
+def _check(connection: sqlite3.Connection, path: Path, small: int) -> None:
     """Refuse what is not ours or new, and what is not whole."""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
     (tables,) = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     if mark != migrations.APPLICATION_ID and (mark or tables):
         raise not_a_logbook(path, "it is a SQLite file of another program")
-    (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
-    if found != "ok":
-        raise damaged(path, " ".join(str(found).split()))
+    opening_check.check(connection, path, small)
 
 
 def _set_durable(connection: sqlite3.Connection, path: Path) -> None:

@@ -22,14 +22,8 @@ from callout.logbook.errors import NoSuchSessionError, NotALogbookError, from_sq
 from callout.logbook.lock import Lock
 from callout.logbook.migrations import COUNTED
 from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
-from callout.logbook.rows import (
-    Entry,
-    SessionRow,
-    entry_from,
-    event_of,
-    fact_of,
-    session_from,
-)
+from callout.logbook.opening_check import SMALL, left_open
+from callout.logbook.rows import Entry, SessionRow, entry_from, event_of, fact_of, session_from
 from callout.logbook.stamp import Stamp
 
 _SESSIONS = """
@@ -50,15 +44,22 @@ _ENTRY = "seq, session, event, kind, name, about, data, now, wall, boot, boot_id
 class Logbook:
     """An open logbook file; make one with `Logbook.open` or `Logbook.read`."""
 
-    def __init__(self, connection: sqlite3.Connection, path: Path, lock: Lock | None) -> None:
+    def __init__(
+        self,
+        connection: sqlite3.Connection,
+        path: Path,
+        lock: Lock | None,
+        *,
+        unclean: bool = False,
+    ) -> None:
         self._connection = connection
         self._lock = lock
         self._noted: list[samples.Noted] = []
         self._of = 0
-        self.path = path
+        self.path, self.unclean = path, unclean
 
     @classmethod
-    def open(cls, path: Path) -> Logbook:
+    def open(cls, path: Path, small: int = SMALL) -> Logbook:
         """Open to write; creates the file and its folders.
 
         Raises LogbookError (see errors.py): in use by another callout, not a
@@ -67,8 +68,9 @@ class Logbook:
         path = plain_file(path)
         make_folder(path)
         lock = Lock.take(path)
+        unclean = left_open(path)
         try:
-            return cls(open_to_write(path), path, lock)
+            return cls(open_to_write(path, small), path, lock, unclean=unclean)
         except NotALogbookError:
             lock.forget()
             raise
@@ -77,10 +79,10 @@ class Logbook:
             raise
 
     @classmethod
-    def read(cls, path: Path) -> Logbook:
+    def read(cls, path: Path, small: int = SMALL) -> Logbook:
         """Open to read only, also while another program writes; LogbookError as in `open`."""
         path = plain_file(path)
-        return cls(open_to_read(path), path, None)
+        return cls(open_to_read(path, small), path, None)
 
     def close(self) -> None:
         """Close the file and let other programs write to it."""
@@ -190,15 +192,13 @@ class Logbook:
         """(session seconds, fact) in the order they were appended."""
         return [(e.stamp.now, fact_of(e)) for e in self.entries(session, "fact")]
 
-    def counted(self, aircraft: str) -> Iterator[Entry]:
-        """Facts that count across sessions, of an aircraft, in the order of writing."""
+    def counted(self, aircraft: str, after: int = 0) -> Iterator[Entry]:
+        """Facts behind entry `after` that count across sessions, of an aircraft, in order."""
         query = (  # our own words
             f"SELECT {_ENTRY} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
-            "(SELECT session FROM sessions WHERE aircraft = ?) ORDER BY seq"
+            "(SELECT session FROM sessions WHERE aircraft = ?) AND seq > ? ORDER BY seq"
         )
-        with self._sentences():
-            for row in self._connection.execute(query, (_storable(aircraft),)):
-                yield entry_from(row)
+        yield from map(entry_from, self.select(query, _storable(aircraft), after))
 
     def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
         """Entries as they are stored, in order; `kind` "" for events and facts."""
@@ -210,9 +210,9 @@ class Logbook:
             for row in self._connection.execute(query, values):
                 yield entry_from(row)
 
-    def sessions(self) -> list[SessionRow]:
-        """Every session, oldest first."""
-        return self._sessions("ORDER BY s.session")
+    def sessions(self, since: int = 0) -> list[SessionRow]:
+        """Every session from number `since` on, oldest first."""
+        return self._sessions("WHERE s.session >= ? ORDER BY s.session", since)
 
     def session(self, session: int) -> SessionRow:
         """One session; NoSuchSessionError if there is none of this number."""

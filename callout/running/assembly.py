@@ -23,6 +23,7 @@ from callout.engine.rules import State
 from callout.engine.session import Session
 from callout.gauges.feed.places import Way
 from callout.gauges.feed.sources import chunks
+from callout.logbook.opening_check import at_the_end
 from callout.logbook.rows import SessionRow
 from callout.logbook.stamp import RECORDING, elapsed
 from callout.logbook.store import Logbook
@@ -68,9 +69,16 @@ def run(settings: RunSettings, screen: Screen) -> int:
     _check_lists(settings, loaded)
     with Logbook.open(settings.logbook) as logbook:
         if settings.recording_time:
-            return _run_recorded(settings, loaded, logbook, screen)
-        with quiet_libraries():
-            return _run_live(settings, loaded, logbook, screen)
+            done = _run_recorded(settings, loaded, logbook, screen)
+        else:
+            with quiet_libraries():
+                done = _run_live(settings, loaded, logbook, screen)
+        at_the_end(logbook.path, unclean=logbook.unclean, say=_aside)
+        return done
+
+
+def _aside(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
 
 
 def _check_lists(settings: RunSettings, loaded: Loaded) -> None:

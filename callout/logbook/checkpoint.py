@@ -1,0 +1,53 @@
+"""The latest session whose first event already says what all before it had counted.
+
+Rule of this file: it is trusted only where it can be no other than what reading
+everything would give: the aircraft's file is the same to the last byte, every earlier
+session had ended its writing, and the clock was right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from callout.engine.events import SessionOpened
+from callout.logbook.codec import fields_from
+from callout.logbook.stamp import RECORDING
+from callout.logbook.store import Logbook
+
+_LATEST = f"""
+SELECT s.session, e.seq, e.data
+FROM sessions s JOIN entries e ON e.seq = (SELECT min(seq) FROM entries m WHERE m.session = s.session)
+WHERE s.aircraft = ? AND s.fingerprint = ? AND s.session <> ? AND s.boot_id <> '{RECORDING}'
+    AND e.name = 'SessionOpened'
+ORDER BY s.session DESC LIMIT 1
+"""  # noqa: S608, E501 - our own words
+
+_STILL_WRITTEN = f"""
+SELECT 1 FROM entries e NOT INDEXED JOIN sessions s USING (session)
+WHERE e.seq > ? AND s.session < ? AND s.aircraft = ? AND s.boot_id <> '{RECORDING}' LIMIT 1
+"""  # noqa: S608 - our own words
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A session, the seq of its first entry, and that entry."""
+
+    session: int
+    seq: int
+    opened: SessionOpened
+
+
+def trusted(logbook: Logbook, aircraft: str, session: int, fingerprint: str | None) -> Known | None:
+    """The latest such session but `session`; None where everything has to be read."""
+    if fingerprint is None:
+        own = logbook.select("SELECT fingerprint FROM sessions WHERE session = ?", session)
+        fingerprint = next((str(one) for (one,) in own), "")
+    if not fingerprint:
+        return None
+    for number, seq, data in logbook.select(_LATEST, aircraft, fingerprint, session):
+        opened = fields_from(SessionOpened, data)
+        later = logbook.select(_STILL_WRITTEN, seq, number, aircraft)
+        if opened.clock_set_back or next(later, None) is not None:
+            return None
+        return Known(number, seq, opened)
+    return None
