@@ -63,7 +63,7 @@ def command(
         out = Path(f"session-{session}.html")
     with say_errors():
         with Logbook.read(logbook or default_logbook()) as opened, opened.snapshot():
-            made = _report(opened, session, aircraft)
+            made = _report(opened, session, aircraft, phone=out is not None)
         if out is not None:
             _write(out, page(made).encode("utf-8"))
         if pdf is not None:
@@ -75,12 +75,12 @@ def command(
         webbrowser.open(out.resolve().as_uri())
 
 
-def _report(logbook: Logbook, session: int, file: Path | None) -> Report:
+def _report(logbook: Logbook, session: int, file: Path | None, *, phone: bool) -> Report:
     from callout.reports.session import report
 
     aircraft, notes = _aircraft(logbook, session, file)
     made = report(logbook, session, aircraft, notes)
-    plots, note = _plots(logbook, session, file) if aircraft is not None else ((), "")
+    plots, note = _plots(logbook, session, file, phone=phone) if aircraft is not None else ((), "")
     return replace(made, plots=plots, plot_note=note)
 
 
@@ -113,9 +113,12 @@ def _aircraft(
 
 
 def _plots(
-    logbook: Logbook, session: int, file: Path | None
+    logbook: Logbook, session: int, file: Path | None, *, phone: bool
 ) -> tuple[tuple[tuple[str, str], ...], str]:
-    """Pictures of the starts as SVG; without any, one sentence that says why."""
+    """Pictures of the starts as SVG; without any, one sentence that says why.
+
+    `phone`: a narrow one beside each wide one; else the wide one stands for both.
+    """
     from callout.running.drawing import WIDTH, draw
     from callout.running.pictures import chosen, of_session
     from callout.running.problems import CannotRunError
@@ -131,10 +134,10 @@ def _plots(
             for span in spans[:MOST_PLOTS]:
                 curves = [one for one in chosen(picture, ()) if shows(one, span)]
                 both = []
-                for width in (WIDTH, PHONE) if curves else ():
+                for width in ((WIDTH, PHONE) if phone else (WIDTH,)) if curves else ():
                     draw(picture, curves, target, span, width)
                     both.append(target.read_text(encoding="utf-8"))
-                drawn += [(both[0], both[1])] if both else []
+                drawn += [(both[0], both[-1])] if both else []
     except CannotRunError as error:
         return (), str(error)
     left = len(spans) - MOST_PLOTS

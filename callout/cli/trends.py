@@ -70,12 +70,13 @@ def _which(logbook: Logbook, asked: str | None) -> tuple[str, Aircraft | None]:
 
 def _print(found: Trends) -> None:
     from callout.reports.session import CAUTIONS
-    from callout.reports.trends import known, new
+    from callout.reports.trends import changed
 
     click.echo(found.aircraft)
-    for text in new(found):
+    new, known = changed(found)
+    for text in new:
         click.echo(f"NEW: {text}.")
-    for text in known(found):
+    for text in known:
         click.echo(f"Still: {text}.")
     click.echo("")
     _table(found.series)

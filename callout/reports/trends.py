@@ -7,7 +7,7 @@ change.py's to say. Starts that were broken off count as such and give no times.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from callout.checklist.model import Aircraft
@@ -48,9 +48,10 @@ class Series:
             self.sessions.append(session)
             self.values.append(float(value))
 
-    def changes(self) -> list[Change]:
-        """Every change that matters."""
-        return changes(self.values, _SHARE[self.symbol])
+    def lasting(self) -> Change | None:
+        """The change that matters and still lasts, if there is one."""
+        latest = changes(self.values, _SHARE[self.symbol])[-1:]
+        return next((one for one in latest if one.over is None), None)
 
     def unusual(self) -> float | None:
         """How far the latest is from the ones before it."""
@@ -209,17 +210,15 @@ def said(one: Series, change: Change) -> str:
     return f"{name} is {abs(change.percent):.0f} percent {which} than usual: {now}, usually {usual}"
 
 
-def new(made: Trends) -> Iterator[str]:
-    """What the latest session showed first: told once."""
+def changed(made: Trends) -> tuple[list[str], list[str]]:
+    """What the latest session showed first, which is told once; and what still lasts."""
+    new, known = [], []
     for one in made.series:
-        for change in one.changes()[-1:]:
-            if change.over is None and one.sessions[change.found] == made.last:
-                yield said(one, change)
-
-
-def known(made: Trends) -> Iterator[str]:
-    """What was shown before and still lasts."""
-    for one in made.series:
-        for change in one.changes()[-1:]:
-            if change.over is None and one.sessions[change.found] != made.last:
-                yield f"{said(one, change)}, since session {one.sessions[change.found]}"
+        change = one.lasting()
+        if change is None:
+            continue
+        if one.sessions[change.found] == made.last:
+            new.append(said(one, change))
+        else:
+            known.append(f"{said(one, change)}, since session {one.sessions[change.found]}")
+    return new, known

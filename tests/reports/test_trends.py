@@ -19,7 +19,7 @@ from callout.logbook.stamp import RECORDING, Stamp
 from callout.logbook.store import Logbook
 from callout.reports.change import OF_FIVE, Change, changes, score, unusual
 from callout.reports.day import STANDARD, standard_day
-from callout.reports.trends import known, new, trends
+from callout.reports.trends import changed, trends
 
 STEADY = [38.0, 39.0, 38.5, 39.5, 38.2, 38.8, 39.2, 38.6, 39.1, 38.9, 38.4, 39.3]
 """Seconds of an invented run-down."""
@@ -121,7 +121,7 @@ def test_the_change_is_told_as_new_once_and_then_as_known(tmp_path):
     path = logbook(tmp_path, downs)
     for day in range(len(downs) + 1, len(downs) + 4):
         write(path, session(31.0), day=day)
-        told.append((list(new(found(path))), list(known(found(path)))))
+        told.append(changed(found(path)))
 
     sentence = (
         "Run-down by gauge is 20 percent shorter than usual: 31.0\u00a0s, usually 38.8\u00a0s"
