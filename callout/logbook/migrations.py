@@ -146,7 +146,7 @@ TRENDING = (
 
 
 def _trending_facts(connection: sqlite3.Connection) -> None:
-    """Find the facts that are compared over sessions; those only counted are not read at all."""
+    """Find the facts that are compared over sessions among all the others."""
     script = f"CREATE INDEX trending_facts ON entries (session, name, about) WHERE {TRENDING};"
     _run(connection, script)
 
@@ -160,6 +160,9 @@ MIGRATIONS: Steps = (
     ("trending facts", _trending_facts),
 )
 """Every step, oldest first."""
+
+ONLY_FASTER = frozenset({"trending facts"})
+"""Steps without which a logbook can be read all the same, only slower."""
 
 
 def applied(connection: sqlite3.Connection) -> list[str]:

@@ -109,7 +109,7 @@ def _checked_to_read(path: Path, how: str, small: int) -> sqlite3.Connection:
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
         _check(connection, path, small)
-        if migrations.pending(connection, path):
+        if set(migrations.pending(connection, path)) - migrations.ONLY_FASTER:
             raise _too_old(connection, path)
     except sqlite3.Error as error:
         connection.close()

@@ -53,8 +53,7 @@ def aircraft_names(logbook: Logbook) -> list[tuple[str, str, int]]:
 
 def figures(logbook: Logbook, aircraft: str) -> Iterator[Figures]:
     """Facts with figures of one aircraft, session by session, oldest first."""
-    query = _query("session, name, about, data", FIGURES) + " ORDER BY session, seq"
-    for session, name, about, data in logbook.select(query, aircraft):
+    for session, name, about, data in logbook.select(figures_query(logbook), aircraft):
         try:
             pairs = dict(json.loads(data)["data"])
         except (KeyError, TypeError, ValueError):
@@ -67,15 +66,28 @@ def figures(logbook: Logbook, aircraft: str) -> Iterator[Figures]:
 
 def tallies(logbook: Logbook, aircraft: str) -> list[tuple[str, str, int]]:
     """(fact, what it is about, how often) of one aircraft."""
-    query = _query("name, about, count(*)", TALLIED) + " GROUP BY name, about"
-    return [(str(name), str(about), int(n)) for name, about, n in logbook.select(query, aircraft)]
+    rows = logbook.select(tallies_query(logbook), aircraft)
+    return [(str(name), str(about), int(often)) for name, about, often in rows]
 
 
-def _query(columns: str, names: tuple[str, ...]) -> str:
-    # TRENDING word for word, or the index is not used (sqlite.org/partialindex.html).
+def figures_query(logbook: Logbook) -> str:
+    """SQL of `figures`; its one parameter is the aircraft."""
+    return _query(logbook, "session, name, about, data", FIGURES) + " ORDER BY session, seq"
+
+
+def tallies_query(logbook: Logbook) -> str:
+    """SQL of `tallies`; its one parameter is the aircraft."""
+    return _query(logbook, "name, about, count(*)", TALLIED) + " GROUP BY name, about"
+
+
+def _query(logbook: Logbook, columns: str, names: tuple[str, ...]) -> str:
+    # TRENDING word for word, or the index is not used (sqlite.org/partialindex.html); a
+    # logbook that was not opened for a session since it was invented does not have it yet.
+    there = logbook.select("SELECT 1 FROM sqlite_schema WHERE name = 'trending_facts'")
+    by = "INDEXED BY trending_facts" if list(there) else ""
     wanted = ", ".join(f"'{name}'" for name in names)
     return (
-        f"SELECT {columns} FROM entries INDEXED BY trending_facts "  # noqa: S608 - our own words
+        f"SELECT {columns} FROM entries {by} "  # noqa: S608 - our own words
         f"WHERE {TRENDING} AND name IN ({wanted}) AND {_MINE}"
     )
 

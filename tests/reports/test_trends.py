@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
@@ -200,3 +202,17 @@ def test_an_aircraft_that_never_flew_is_said_with_those_that_did(tmp_path):
 
     assert 2 == done.exit_code
     assert f"No session of 'Nightjar' is in {path}; there are: Reedlark." in done.stderr
+
+
+def test_a_logbook_of_an_older_callout_is_compared_before_the_next_session(tmp_path):
+    """The index that makes it fast comes with the next session; nothing else waits for it."""
+    path = logbook(tmp_path, [38.0, 39.0])
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("DROP INDEX trending_facts")
+        connection.execute("DELETE FROM migrations WHERE name = 'trending facts'")
+        connection.commit()
+
+    done = cli("--logbook", str(path))
+
+    assert 0 == done.exit_code, done.output
+    assert "Starts watched: 2 (2 complete)" in done.stdout
