@@ -41,9 +41,13 @@ PAUSE = _rows(0.55)
 """Silence after which an utterance is over in any case."""
 PATIENCE = {After.NOTHING: _rows(0.28), After.UNIT: _rows(0.32), After.MORE: PAUSE}
 """Rows without speech before a complete text is taken, by what may follow it."""
-SILENCE = {After.NOTHING: 0.0, After.UNIT: 0.52, After.MORE: 0.60}
+SILENCE = {After.NOTHING: 0.32, After.UNIT: 0.52, After.MORE: 0.60}
 """Silence (s) after the word that is enough where nobody speaks after it: the sound is known
-further than the rows. A text that cannot go on is taken one row after its last phone.
+further than the rows.
+"""
+LOWER = 0.44
+"""The same (s) after a text that cannot go on, where it is only well below the word: "set" may
+be the loud half of "centered".
 """
 EARLY = 0.6
 """Before the pause is over nothing less certain is taken, however little is asked for: half
@@ -201,7 +205,8 @@ class Utterance:
         quiet = self._loudness.after(*self._in_stream(self._first, self._last))
         if quiet is Quiet.NO or (quiet is Quiet.LOWER and after is not After.NOTHING):
             return PATIENCE[after]
-        return max(1, _rows(SILENCE[after]) - self._lag.heard)
+        seconds = SILENCE[after] if quiet is Quiet.SILENT else LOWER
+        return max(1, _rows(seconds) - self._lag.heard)
 
     def _judged(self) -> Heard:
         judgement: Judgement | None = None
