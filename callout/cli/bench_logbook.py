@@ -26,8 +26,10 @@ from callout.cli.errors import say_errors
 def logbook(sessions: int, folder: Path | None, as_json: bool) -> None:
     """Opening, reports and trends of a logbook of invented flying days."""
     from callout.checklist.load import load_all
-    from callout.running.bench_logbook import measure
+    from callout.running.bench_logbook import MANY, measure
 
+    if folder is not None and (folder / MANY).exists():
+        raise click.UsageError(f"{folder / MANY} is there already. Give another folder.")
     file = example()
     with say_errors(), tempfile.TemporaryDirectory() as temporary:
         took = measure(folder or Path(temporary), load_all(file), file.resolve(), sessions)

@@ -28,6 +28,9 @@ from callout.logbook.history import past
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 
+MANY = "many.db"
+"""Name of the logbook that is made."""
+
 _FIRST = datetime(2031, 1, 1, 8, tzinfo=UTC)
 _BETWEEN = timedelta(hours=4.4)
 """From one session to the next: 20,000 of them are ten years of a busy club."""
@@ -200,7 +203,7 @@ def _fact(name: str, about: str, now: float, **data: str) -> _Line:
 
 def measure(folder: Path, loaded: Loaded, file: Path, sessions: int) -> Took:
     """Make the logbook and time what people do with it."""
-    path, began = folder / "many.db", time.perf_counter()
+    path, began = folder / MANY, time.perf_counter()
     entries = make(path, loaded, file, sessions)
     writing = time.perf_counter() - began
     megabytes = path.stat().st_size / 1e6
