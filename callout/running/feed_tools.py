@@ -48,7 +48,7 @@ def _lines(place: Place, seconds: float | None) -> Iterator[tuple[float, int, by
             continue
         for line in lines.take(chunk):
             yield now, lines.number, line
-    for line in lines.end():
+    for line in () if place.again else lines.end():  # a connection that breaks cuts its last
         yield boot_seconds() - began, lines.number, line
 
 

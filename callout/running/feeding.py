@@ -16,7 +16,7 @@ from callout.gauges.feed.lines import Lines
 from callout.gauges.feed.parsing import Row
 from callout.gauges.feed.places import Place, Way
 from callout.gauges.feed.problems import FeedProblem
-from callout.gauges.feed.sources import chunks
+from callout.gauges.feed.sources import MOMENT, chunks
 from callout.gauges.feed.watch import FeedWatch
 from callout.running.clock import SessionClock
 
@@ -61,6 +61,8 @@ class Feeding(threading.Thread):
         self._interval = 0.0
         self._lost = False
         self._first: float | None = None
+        self._opened = 0
+        self._came_at = 0.0
 
     def stop(self) -> None:
         """Take no further line; returns when the feed is closed, or does not close in time."""
@@ -84,6 +86,10 @@ class Feeding(threading.Thread):
 
     def _read(self) -> None:
         lines = Lines()
+        self._opened += 1
+        # A serial port that is opened anew begins within a line, and its head is known.
+        cut = self._place.way is Way.SERIAL and self._opened > 1
+        self._came_at = self._clock.now()
         for chunk in chunks(self._place):
             if self._over.is_set():
                 return
@@ -91,10 +97,26 @@ class Feeding(threading.Thread):
             if chunk is None:
                 self._quiet(now)
                 continue
+            self._gap(now, self._came_at)
+            self._came_at = now
             for line in lines.take(chunk):
-                self._line(lines.number, line)
-        for line in lines.end():
+                if not (cut and lines.number == 1):
+                    self._line(lines.number, line)
+        # What was on its way when a connection broke is cut: 72 would come as 7.
+        for line in () if self._place.again else lines.end():
             self._line(lines.number, line)
+
+    def _gap(self, now: float, since: float) -> None:
+        """A machine that slept is woken by a line as soon as by the time: a gap all the same."""
+        if now - since > self._patience:
+            unread = self._watch.last_wrong if self._came_at > self._heard_at else ""
+            self._lose(self._nothing(unread))
+
+    def _nothing(self, unread: str) -> str:
+        """Why it is lost; `unread` is what came all the same."""
+        which = "nothing that can be read" if unread else "nothing"
+        why = f"{which} has come from {self._place} for {self._patience:.0f} s"
+        return f"{why}. {unread}" if unread else why
 
     def _line(self, number: int, line: bytes | None) -> None:
         row, events = self._watch.read(number, line)
@@ -109,9 +131,7 @@ class Feeding(threading.Thread):
                 self._put(Restored("feed"))
             events = self._watch.row(row, now)
         elif self._clock.now() - self._heard_at > self._patience:
-            seconds = f"{self._patience:.0f} s"
-            why = f"nothing that can be read has come from {self._place} for {seconds}"
-            self._lose(f"{why}. {self._watch.last_wrong}")
+            self._lose(self._nothing(self._watch.last_wrong))
         for event in events:
             self._put(event)
 
@@ -121,9 +141,10 @@ class Feeding(threading.Thread):
             return
         if self._first is None:
             self._first = self._clock.now() - row.time
-        wait = self._first + row.time - self._clock.now()
-        if wait > 0:
-            self._over.wait(wait)
+        until = self._first + row.time
+        while (wait := until - self._clock.now()) > 0 and not self._over.wait(min(wait, MOMENT)):
+            if wait > MOMENT:
+                self._quiet(self._clock.now())
 
     @property
     def _patience(self) -> float:
@@ -131,9 +152,8 @@ class Feeding(threading.Thread):
 
     def _quiet(self, now: float) -> None:
         events: list[Event] = []
-        if now - self._heard_at > self._patience:
-            self._lose(f"nothing has come from {self._place} for {self._patience:.0f} s")
-        elif not self._lost:
+        self._gap(now, self._heard_at)
+        if not self._lost:
             self._watch.look(now, events)
         for event in events:
             self._put(event)

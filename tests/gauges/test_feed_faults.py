@@ -267,6 +267,25 @@ def test_a_fast_feed_is_thinned_but_never_where_a_limit_is_passed():
     assert 24 * 60 <= len(values(events, "heat")) <= 30 * 60
 
 
+def test_a_flood_that_crosses_a_limit_at_each_line_stays_bounded():
+    """Ten thousand lines a second, as whoever reaches the port may send."""
+    lines = table({"heat": lambda at: 699.0 + 2.0 * (round(at * 1e4) % 2)}, 5.0, 1e4)
+    watch = FeedWatch([LIMITED], paced=True)
+    events = [e for n, one in enumerate(lines, 1) for e in watch.line(n, one.encode(), n / 1e4)]
+
+    assert 900 <= len(values(events, "heat")) <= 1300
+
+
+def test_heads_without_end_are_told_twice_a_second_at_most_and_take_no_room():
+    watch = FeedWatch([LIMITED], paced=True)
+    heads = ('{"heat [bar]": 1}', '{"heat [V]": 1}', '{"heat [degC]": 600}')
+    lines = [*(heads[n % 3] for n in range(900)), *(f'{{"x{n}": 1}}' for n in range(900))]
+    events = [e for n, one in enumerate(lines, 1) for e in watch.line(n, one.encode(), n / 100)]
+
+    assert len([e for e in events if isinstance(e, FeedFault) and e.kind == "unit"]) <= 18
+    assert 64 == len(watch.notes)
+
+
 def test_a_gauge_without_hurried_limits_comes_ten_times_a_second():
     assert 99 <= len(values(watched([HEAT], table({"heat": steady(600, 2)}, 10.5)), "heat")) <= 101
 

@@ -94,6 +94,8 @@ def test_a_json_line_needs_no_head():
         ("time [min],a", 'the time is in "min"; expected "time [s]" or "time [ms]"'),
         ("time", "there is no column beside the time"),
         ("a[b]c,d", '"a[b]c" is no column name; expected one such as "oil [bar]"'),
+        ("\x1bcx,b", '"?cx" is no column name; expected one such as "oil [bar]"'),
+        ('{"\\ud800":1}', '"?" is no column name; expected one such as "oil [bar]"'),
         ("a;b", '"a;b" is no column name; expected one such as "oil [bar]"'),
         (",".join("abc" for _ in range(65)), "it has 65 columns; expected at most 64"),
     ],

@@ -166,3 +166,17 @@ def test_a_new_head_with_the_right_unit_makes_a_gauge_good_again():
 
     assert [("heat", "unit"), ("heat", "good")] == [t for t in told(events) if t[0] == "heat"]
     assert values(events, "heat")
+
+
+def test_a_head_that_was_wrong_for_a_while_leaves_no_fault_behind():
+    """Good, then in bar, then good again: the fault is over with the last head's first values."""
+    tables = [table({head: lambda at: 20.0}, 2) for head in ("heat", "heat [bar]", "heat")]
+    lines = []
+    for n, (head, *rows) in enumerate(tables):
+        lines += [head, *(f"{float(row.split(',')[0]) + 3 * n:.3f},20" for row in rows)]
+    events = watched([HEAT], lines)
+
+    about = [kind for kind in told(events) if kind != ("heat", "silent")]
+    assert ("heat", "unit") == about[0]
+    assert {("heat", "good")} == set(about[1:])
+    assert values(events, "heat")[-1][0] > 7.0

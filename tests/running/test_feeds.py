@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
+import pty
 import queue
 import random
 import socket
 import subprocess
 import sys
+import termios
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -134,6 +138,64 @@ def test_a_live_file_comes_at_its_own_pace_and_ends(tmp_path: Path):
     assert isinstance(lost, Lost)
     assert "has ended" in lost.what
     assert clock.now() >= 1.0
+
+
+def test_a_gap_in_a_live_file_is_a_lost_feed(tmp_path: Path):
+    """Its times leap by an hour: nothing is read meanwhile, and that is told."""
+    file = tmp_path / "feed.csv"
+    rows = "".join(f"{n / 20},{20 + n % 3}\n" for n in range(21))
+    text = f"time,gas-generator-speed\n{rows}3600,20\n"
+    file.write_text(text, encoding="utf-8")
+    fed = Fed(Place(Way.FILE, str(file)), tmp_path)
+    lost = fed.until(Lost)
+    fed.feeding.stop()
+
+    assert "nothing has come from" in str(lost)
+
+
+def test_a_line_that_a_broken_connection_cut_is_no_value(tmp_path: Path):
+    server = socket.create_server(("127.0.0.1", 0))
+    fed = Fed(Place(Way.TCP, *server.getsockname()), tmp_path)
+    connection, _ = server.accept()
+    rows = "".join(f"{n / 20},72\n" for n in range(21))
+    connection.sendall(f"time,gas-generator-speed\n{rows}1.05,7".encode())
+    connection.close()
+    server.close()
+    lost = fed.until(Lost)
+    fed.feeding.stop()
+
+    assert "has ended" in str(lost)
+    assert 21 == fed.feeding._watch.lines - 1
+
+
+def test_a_serial_port_that_is_opened_anew_begins_with_a_whole_line(tmp_path: Path):
+    """Two pseudo terminals behind one name; the second one is heard from within a line."""
+    ports = [pty.openpty() for _ in range(2)]
+    name = tmp_path / "port"
+    name.symlink_to(os.ttyname(ports[0][1]))
+    fed = Fed(Place(Way.SERIAL, str(name), 9600), tmp_path)
+    head = "time,gas-generator-speed\n"
+    _sent(ports[0][0], head + "".join(f"{n / 20},72\n" for n in range(21)), fed, 22)
+    name.unlink()
+    name.symlink_to(os.ttyname(ports[1][1]))
+    os.close(ports[0][1])
+    os.close(ports[0][0])
+    assert isinstance(fed.until(Lost), Lost)
+    _sent(ports[1][0], "5.05,7\n" + "".join(f"{5 + n / 20},72\n" for n in range(2, 21)), fed, 41)
+    fed.feeding.stop()
+
+    assert 1 + 21 + 19 == fed.feeding._watch.lines
+
+
+def _sent(port: int, text: str, fed: Fed, lines: int) -> None:
+    """Written when it is open, as opening empties it; returns when so many lines were taken."""
+    until = time.monotonic() + 20
+    while termios.tcgetattr(port)[4] != termios.B9600 and time.monotonic() < until:
+        time.sleep(0.05)
+    time.sleep(0.3)
+    os.write(port, text.encode())
+    while fed.feeding._watch.lines < lines and time.monotonic() < until:
+        time.sleep(0.05)
 
 
 def test_a_live_feed_that_stops_is_lost_and_comes_back(tmp_path: Path):

@@ -99,7 +99,8 @@ class Parser:
         stripped = [cell.strip() for cell in cells]
         if any(cell.lower() in _EMPTY or _NUMBER.fullmatch(cell) for cell in stripped):
             return False
-        if self._headed and not any(name.column in stripped for name in self._names):
+        bare = {cell.partition("[")[0].strip() for cell in stripped}
+        if self._headed and bare.isdisjoint(name.column for name in self._names):
             return False  # a row of words, not the head once more
         self._layout(tuple(stripped))
         self._headed = True
@@ -187,7 +188,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _name(cell: str) -> Name:
     match = _NAME.fullmatch(cell)
-    if len(cell) > LONGEST_NAME or not match:
+    if len(cell) > LONGEST_NAME or not match or not cell.isprintable():  # it will be shown
         raise Malformed(f'{_shown(cell)} is no column name; expected one such as "oil [bar]"')
     return Name(match[1].strip(), (match[2] or "").strip())
 

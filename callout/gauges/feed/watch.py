@@ -26,6 +26,9 @@ LOOK = 0.25
 FROZEN = 5.0
 """Seconds for which nothing at all moves, from sensors that had noise, that make a feed frozen."""
 
+MOST_NOTES = 64
+"""Sentences about columns that are no gauge: those of one head at the most."""
+
 TOO_LONG = "it is longer than 4096 bytes"
 
 
@@ -136,7 +139,8 @@ class FeedWatch:
         """Another head: its columns are found again; what is known of a sensor is kept."""
         self._names = names
         binding = bind(names, self._gauges)
-        self.notes += [note for note in binding.unknown if note not in self.notes]
+        fresh = [note for note in binding.unknown if note not in self.notes]
+        self.notes += fresh[: MOST_NOTES - len(self.notes)]
         by_id = {gauge.id: gauge for gauge in self._gauges}
         expected = {gauge.id for gauge in self._gauges if gauge.feed != Feed()}
         for gauge_id in (*(bound.gauge for bound in binding.bound), *sorted(expected)):
@@ -153,15 +157,17 @@ class FeedWatch:
 
     def _use(self, bound: Bound, at: float) -> None:
         column = self._columns[bound.gauge]
-        if column.bound is None or column.bound.unit != bound.unit:
+        again = bound.gauge in self._accused - self._doubted and column.trial is None
+        if again or column.bound is None or column.bound.unit != bound.unit:
             column.trial = Trial(column.gauge, bound, at)
             self._doubted.discard(column.gauge.id)
         column.bound = bound
 
     def _refuse(self, binding: Binding, events: list[Event]) -> None:
         for gauge, why in binding.refused:
-            self._accused.add(gauge)
-            events.append(FeedFault(gauge, "unit", why))
+            if gauge not in self._accused:
+                self._accused.add(gauge)
+                events.append(FeedFault(gauge, "unit", why))
         if not binding.bound and not binding.refused and "columns" not in self._told:
             self._told.add("columns")
             events.append(
