@@ -89,6 +89,11 @@ class Nearness:
         self._trust = TRUST_AT_FIRST
         self._blocks: dict[int, Block] = {}
 
+    @property
+    def trusts(self) -> bool:
+        """Whether the filter explained enough lately of what was caught while callout sounded."""
+        return self._trust >= TRUSTED
+
     def quiet(self, caught: Samples) -> None:
         """Take a block in which nothing of callout can be heard: it tells of the noise."""
         power = self._powers(0, caught)
@@ -113,7 +118,7 @@ class Nearness:
         explained = ABOVE_NOISE * self._noise + ABOVE_LEAK * self._leak * self._lingering + 1e-9
         above = float(np.clip(10 * np.log10(rest / explained + 1e-12), 0.0, MOST).mean())
         logs = (np.log(power + QUIETEST) for power in (rest, echo))
-        self._blocks[number] = Block(above if self._trust >= TRUSTED else 0.0, *logs)
+        self._blocks[number] = Block(above if self.trusts else 0.0, *logs)
         if len(self._blocks) > REMEMBERED:
             del self._blocks[next(iter(self._blocks))]
 

@@ -21,6 +21,8 @@ KEPT = 2 * RATE
 """Samples that are remembered longer than they are asked for (2 s)."""
 ASTRAY = 0.1
 """Blocks that come so much off their place (s) begin a new count: the device stood still."""
+BEHIND, BLOCKS = 0.004, 40
+"""The same if each of so many blocks came so much (s) later than its place: samples were missed."""
 SILENT = 1e-5
 """A block whose peak is below this is silence."""
 AFTER = 0.05
@@ -91,10 +93,14 @@ class _Stream:
         self._silent = round(AFTER * rate)  # of them, the last ones that were silence
         self._converter: Any = None
         self._first = 0  # number of the next sample that the converter gives
+        self._behind: deque[float] = deque(maxlen=BLOCKS)  # how much later than its place each came
 
     def is_astray(self, rate: int, at: float) -> bool:
         """Whether a block that came now belongs to another count."""
-        return rate != self._rate or abs(self._began_at + self._taken / rate - at) > ASTRAY
+        behind = at - self._began_at - self._taken / rate
+        self._behind.append(behind)
+        late = len(self._behind) == BLOCKS and min(self._behind) > BEHIND
+        return rate != self._rate or abs(behind) > ASTRAY or late
 
     def take(self, samples: Samples) -> tuple[int, Samples] | None:
         """The next block; what it adds at RATE and the number of its first sample."""

@@ -129,7 +129,7 @@ def test_what_is_understood_while_nobody_is_near_is_refused() -> None:
     voice = hiss(1.0, 0.1)
     playback.lay(AudioBlock(voice, RATE), 2.0)
     playback.saying("Fuel lever?", 2.0, 3.0)
-    said = [Heard("closed", 1.0, 1, at, at + 0.4) for at in (1.2, 2.3, 4.0)]
+    said = [Heard("closed", 1.0, 1, at, at + 0.4) for at in (1.2, 2.3, 4.8)]
     guard = OwnVoiceGuard(Listed([*said, NotUnderstood("not sure", "", 0, 1, 2.4, 2.8)]), playback)
     caught = hiss(6)
     caught[2 * RATE : 3 * RATE] += voice * 0.5
