@@ -19,11 +19,13 @@ EVERY = 25
 """Blocks between two looks."""
 LEAST = 50
 """Blocks in which callout must have sounded among those kept: less says nothing."""
+BESIDE = 150
+"""Blocks (3 s) that are laid beside one another at least: fewer are alike by chance."""
 ENOUGH = 125
 """Blocks of callout's voice (2.5 s) after which no echo was found: there is none to fear."""
-ALIKE, ALIKE_AGAIN = 0.6, 0.45
+ALIKE, ALIKE_AGAIN = 0.6, 0.5
 """Correlation of the logarithms of power from which it is an echo; the same when the look before
-found it in the same place."""
+found it in the same place. A comparison of fewer blocks counts less, as chance is larger."""
 STEADY = 0.5
 """Standard deviation of the same in a place where nothing but steady noise is heard."""
 FLOOR = 1e-6
@@ -67,7 +69,10 @@ class Way:
         known, caught = self._known[-count:], self._caught[-count:]
         if (known > np.log(FLOOR) + 1).sum() < LEAST:
             return
-        alike = [_alike(known[: count - lag], caught[lag:]) for lag in _lags(count)]
+        alike = [
+            _alike(known[: count - lag], caught[lag:]) * np.sqrt((count - lag) / KEPT)
+            for lag in _lags(count)
+        ]
         best = int(np.argmax(alike)) if alike else 0
         again, self._best = abs(best - self._best) <= 1, best
         if alike and alike[best] >= (ALIKE_AGAIN if again else ALIKE):
@@ -77,7 +82,7 @@ class Way:
 
 
 def _lags(count: int) -> range:
-    return range(max(0, min(LATEST, count - LEAST)))
+    return range(max(0, min(LATEST, count - BESIDE)))
 
 
 def _loudness(samples: NDArray[np.float32]) -> float:

@@ -47,6 +47,18 @@ def test_a_device_that_stood_still_begins_a_new_count() -> None:
     assert 160 == np.count_nonzero(playback.sound(3 * RATE, RATE))
 
 
+def test_a_device_that_misses_samples_is_followed_when_it_stays_late() -> None:
+    """It stands still for 30 ms: less than is astray, but every block is late from then on."""
+    times = iter([1.0 + n * 0.01 + 0.03 * (n >= 50) for n in range(200)])
+    playback = Playback(lambda: next(times))
+    sound = np.zeros(200 * 160, np.float32)
+    sound[150 * 160 :] = 0.5
+    for at in range(0, len(sound), 160):
+        playback.heard(sound[at : at + 160], RATE)
+    loud = np.flatnonzero(playback.sound(RATE, 3 * RATE))
+    assert 1.53 == pytest.approx(int(loud[0]) / RATE, abs=0.001)
+
+
 def test_sentences_are_known_by_their_times() -> None:
     playback = Playback()
     playback.saying("Fuel lever?", 1.0, 2.0)
