@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from enum import Enum
 from operator import attrgetter
+from types import MappingProxyType
 from typing import Any
 
 from callout.checklist.model import Aircraft, CheckList, GoTo, Item
@@ -199,11 +200,11 @@ class SessionState:
         return frozenset(alert.key for alert in self.alerts if not alert.ended)
 
 
-_SETTERS: tuple[tuple[str, Any], ...] = tuple(
-    (one.name, vars(SessionState)[one.name].__set__) for one in fields(SessionState)
+_SET: Mapping[str, Any] = MappingProxyType(
+    {one.name: vars(SessionState)[one.name].__set__ for one in fields(SessionState)}
 )
-_NAMES = frozenset(name for name, _ in _SETTERS)
-_VALUES = attrgetter(*(name for name, _ in _SETTERS))
+_SETTERS = tuple(_SET.values())
+_VALUES = attrgetter(*_SET)
 
 
 def changed(state: SessionState, changes: Mapping[str, object]) -> SessionState:
@@ -212,11 +213,13 @@ def changed(state: SessionState, changes: Mapping[str, object]) -> SessionState:
     A fast feed changes the state some hundred times a second, and replaying an
     hour of it has to be quick.
     """
-    if not changes.keys() <= _NAMES:
-        raise TypeError(f"The state has no {', '.join(sorted(changes.keys() - _NAMES))}.")
+    if not changes.keys() <= _SET.keys():
+        raise TypeError(f"The state has no {', '.join(sorted(changes.keys() - _SET.keys()))}.")
     new = object.__new__(SessionState)
-    for (name, set_in), value in zip(_SETTERS, _VALUES(state), strict=True):
-        set_in(new, changes.get(name, value))
+    for set_in, value in zip(_SETTERS, _VALUES(state), strict=True):
+        set_in(new, value)
+    for name, value in changes.items():
+        _SET[name](new, value)
     return new
 
 
