@@ -43,6 +43,7 @@ class Stopping:
         path: the item that said so
         timed: its moment is known (it was ticked, not passed), and standstill is awaited
         lowest: lowest value of the gauge that is watched for a fire, since then
+        before: what that gauge measured last
         burning: a fire was called
     """
 
@@ -50,6 +51,7 @@ class Stopping:
     path: str
     timed: bool = True
     lowest: Decimal | None = None
+    before: Decimal | None = None
     burning: bool = False
 
 

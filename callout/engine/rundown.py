@@ -96,13 +96,20 @@ def read(turn: Turn, gauge: str, value: Decimal, *, measured: bool) -> None:
             _still(turn, "gauge")
     fire = turn.aircraft.residual_fire
     if fire is not None and gauge == fire.gauge:
-        _watch(turn, fire, value)
+        _watch(turn, fire, value, measured=measured)
 
 
-def _watch(turn: Turn, fire: ResidualFire, value: Decimal) -> None:
-    """Keep the lowest value; a fire that was called is over when nothing shows it any more."""
+def _watch(turn: Turn, fire: ResidualFire, value: Decimal, *, measured: bool) -> None:
+    """Keep the lowest value; a fire that was called is over when nothing shows it any more.
+
+    Of measured values two in a row count, as the higher of them: a single low one is no cold.
+    """
     stopping = turn.state.duties.stopping
     assert stopping is not None
+    if measured:
+        before, stopping = stopping.before, replace(stopping, before=value)
+        _set(turn, stopping)
+        value = value if before is None else max(before, value)
     if stopping.burning:
         half = (fire.rises_by or Decimal(0)) / 2
         if not rundown_sign.sign(turn.aircraft, turn.state, gauge=fire.gauge, value=value + half):

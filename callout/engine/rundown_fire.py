@@ -1,7 +1,8 @@
 """A fire in the engine after fuel-off: the warning, and its procedure at once.
 
 Rule of this file: the warning is called in the very step of the value that shows
-it; an abort or emergency procedure that runs already is not broken into.
+it (the second of two, where they are measured); an abort or emergency procedure
+that runs already is not broken into.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ def residual_fire(turn: Turn) -> None:
 
 def called_out(turn: Turn, gauge: str, value: Decimal) -> bool:
     """The pilot calls a value: whether it shows a fire, and the procedure was opened."""
-    if not rundown_sign.shows_fire(turn.aircraft, turn.state, gauge, value):
+    if not rundown_sign.shows_fire(turn.aircraft, turn.state, gauge, value, measured=False):
         return False
     turn.hush()
     return _call(turn, value)

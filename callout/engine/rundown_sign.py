@@ -26,9 +26,18 @@ def sign(aircraft: Aircraft, state: SessionState, gauge: str, value: Decimal) ->
     return "rising" if value >= stopping.lowest + fire.rises_by else ""
 
 
-def shows_fire(aircraft: Aircraft, state: SessionState, gauge: str, value: Decimal) -> str:
-    """As `sign`, for a fire that was not called yet."""
+def shows_fire(
+    aircraft: Aircraft, state: SessionState, gauge: str, value: Decimal, *, measured: bool
+) -> str:
+    """As `sign`, for a fire that was not called yet.
+
+    A measured value shows it only with the one before it: a loose plug gives single ones.
+    """
     stopping = state.duties.stopping
     if stopping is None or stopping.burning:
         return ""
+    if measured and stopping.before is None:
+        return ""
+    if measured and stopping.before is not None and value.is_finite():
+        value = min(stopping.before, value)
     return sign(aircraft, state, gauge, value)

@@ -121,7 +121,7 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
         kind = due(aircraft, state)
         return Input(DUE_TRIGGERS[kind] if kind else Trigger.NOTHING)
     if isinstance(event, ev.Reading):
-        if rundown_sign.shows_fire(aircraft, state, event.gauge, event.value):
+        if rundown_sign.shows_fire(aircraft, state, event.gauge, event.value, measured=True):
             return Input(Trigger.RESIDUAL_FIRE)
         met = state.mode is State.AWAITING and reached(aircraft, state, event)
         return Input(Trigger.CONDITION_MET if met else Trigger.READING)

@@ -131,19 +131,19 @@ class TalkingOnDuty(Talking):
     def time_left_never_grows_but_by_raised_power(
         self, before: SessionState, after: SessionState, facts: list[Record]
     ) -> None:
-        """Invariant 7 for the cool-down."""
+        """Invariant 7 for the cool-down; power counts as raised until its gauge is lost."""
         was, now = cooled_at(self.plane, before.duties), cooled_at(self.plane, after.duties)
         if was is None or now is None or was == now:
             return
         again = any(fact.fact.startswith("cool-down") for fact in facts)
         assert now > was
-        assert again or after.duties.cooling.outside
+        assert again or after.duties.cooling.outside or before.duties.cooling.outside
 
     def a_fire_is_called_in_its_step(self, before: SessionState, event: ev.Event) -> None:
         if not isinstance(event, ev.Reading) or before.mode.value in ("closed", "ended"):
             return
         at = replace(before, now=self.session.state.now)
-        if shows_fire(self.plane, at, event.gauge, event.value):
+        if shows_fire(self.plane, at, event.gauge, event.value, measured=True):
             after = self.session.state
             assert "residual-fire" in {alert.key for alert in after.alerts}
             assert after.duties.stopping is None or after.duties.stopping.burning
