@@ -18,6 +18,10 @@ LONGEST_NAME = 80
 LONGEST_NUMBER = 32
 """Characters: a double has 24 at the most."""
 
+LATEST_TIME = 1e11
+"""Seconds: three thousand years from wherever the sender counts; what is beyond cannot be
+waited for."""
+
 TIME = "time"
 """The sender's clock, in seconds; "time [ms]" in milliseconds."""
 
@@ -138,7 +142,7 @@ class Parser:
         if self._time is None:
             return Row(self._names, tuple(values), None)
         time = values.pop(self._time)
-        if time is None or time - time != 0.0:
+        if time is None or not abs(time * self._scale) <= LATEST_TIME:
             raise Malformed("it tells no time in its column of times")
         return Row(self._names, tuple(values), time * self._scale)
 
