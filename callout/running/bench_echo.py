@@ -260,7 +260,8 @@ def _begin_to_end(samples: Samples) -> Samples:
     if not len(loud):
         return samples[:0]
     cut = samples[loud[0] : loud[-1] + round(0.05 * RATE)]
-    return (cut * PILOT / np.sqrt(speech_power(cut))).astype(np.float32)
+    level: float = PILOT / float(np.sqrt(speech_power(cut)))
+    return (cut * level).astype(np.float32, copy=False)
 
 
 def noise_at(clips: Sequence[Clip], ratio: float) -> Samples:
