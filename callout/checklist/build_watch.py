@@ -45,6 +45,7 @@ def _fault(fault_id: str, entry: FaultEntry) -> StartFault:
         during=tuple(entry.during or ()),
         when=_signs(entry.when or []),
         longest=entry.longest,
+        stops=_signs(entry.stops or []),
     )
 
 

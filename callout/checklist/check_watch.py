@@ -60,8 +60,10 @@ class _Checker:
             written = node.map["phases"].map[phase.id].map["until"]
             yield from zip(phase.until, written.list, strict=True)
         for fault in self._watch.faults:
-            part = node.map["faults"].map[fault.id].map.get("when")
-            yield from zip(fault.when, part.list if part else (), strict=True)
+            written = node.map["faults"].map[fault.id]
+            for key, signs in (("when", fault.when), ("stops", fault.stops)):
+                part = written.map.get(key)
+                yield from zip(signs, part.list if part else (), strict=True)
 
     def _phase(self, missed: str, within: float | None, node: Node) -> None:
         if missed:
@@ -88,6 +90,9 @@ class _Checker:
 
     def _shown(self, fault: StartFault, node: Node) -> None:
         """A fault that nothing can show would never be called."""
+        if fault.stops and fault.longest is None:
+            what = '"stops" has no time to end; expected "longest" beside it'
+            self._problems.add(node.map["stops"].key or node.at("stops"), what)
         shown = bool(fault.when) or fault.longest is not None
         if shown and not fault.during:
             what = f'fault "{fault.id}" has no "during"; expected the phases in which it counts'

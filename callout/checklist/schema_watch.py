@@ -58,6 +58,7 @@ class FaultEntry(Entry):
     during: list[Id] | None = doc("Phases in which it is looked for.", ["light-off"], min_length=1)
     when: list[SignEntry] | None = doc("What shows it: any one of these.", min_length=1)
     longest: Time | None = doc("Those phases together may take so long.", "45 s")
+    stops: list[SignEntry] | None = doc("What ends that time: any one of these.", min_length=1)
     remove: YesNo | None = doc(REMOVE)
 
 

@@ -98,6 +98,7 @@ class StartFault:
         during: phases in which it is looked for (also in the order of the phases)
         when: any one of these shows it
         longest: these phases together may take so many seconds (None: as long as it takes)
+        stops: any one of these ends that time, though the phases go on
     """
 
     id: str
@@ -106,6 +107,7 @@ class StartFault:
     during: tuple[str, ...] = ()
     when: tuple[Sign, ...] = ()
     longest: float | None = None
+    stops: tuple[Sign, ...] = ()
 
 
 @dataclass(frozen=True)  # without slots: what is worked out from it is worked out once
@@ -143,7 +145,7 @@ class StartWatch:
     def gauge_signs(self) -> tuple[GaugeSign, ...]:
         """All that gauges show."""
         ends = (sign for phase in self.phases for sign in phase.until)
-        shows = (sign for fault in self.faults for sign in fault.when)
+        shows = (sign for fault in self.faults for sign in (*fault.when, *fault.stops))
         signs = (*self.begins, *ends, *shows)
         return tuple(sign for sign in signs if isinstance(sign, GaugeSign))
 
@@ -167,6 +169,11 @@ class StartWatch:
         """The gauges whose values may be called aloud: those with more than a slope."""
         called = (sign.gauge for sign in self.gauge_signs if not sign.by_slope)
         return tuple(dict.fromkeys(called))
+
+    @cached_property
+    def stoppable(self) -> tuple[StartFault, ...]:
+        """The faults whose time something can end."""
+        return tuple(fault for fault in self.faults if fault.stops)
 
     @cached_property
     def looked_for(self) -> tuple[tuple[StartFault, ...], ...]:

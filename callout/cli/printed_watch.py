@@ -51,7 +51,8 @@ def _fault(fault: StartFault, watch: StartWatch, aircraft: Aircraft) -> str:
     if fault.when:
         shown.append(_any(fault.when, aircraft))
     if fault.longest is not None:
-        shown.append(f"more than {time_text(fault.longest)}")
+        until = f" without {_any(fault.stops, aircraft)}" if fault.stops else ""
+        shown.append(f"more than {time_text(fault.longest)}{until}")
     shown += [f"{phase.call} missed" for phase in watch.phases if phase.missed == fault.id]
     during = f" (during {', '.join(calls[one] for one in fault.during)})" if fault.during else ""
     opens = aircraft.list(fault.abort).title

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from callout.checklist.model import ListKind
 from callout.checklist.start_watch import StartFault, StartWatch
-from callout.engine import alerts, closing, flow, watch_senses, wording
+from callout.engine import alerts, closing, flow, watch_senses, watch_stops, wording
 from callout.engine.effects import Priority, Record
 from callout.engine.events import Reading, Resumed
 from callout.engine.turn import Turn
@@ -94,6 +94,7 @@ def _look(
         if not begins:
             return watch, None
         watch = _begin(turn, spec, watch)
+    watch = watch_stops.looked(aircraft, spec, watch, seen, now)
     while watch.phase < len(spec.phases):
         watch, fault = _fault_shown(turn, spec, watch, seen)
         if fault is not None:
@@ -137,7 +138,9 @@ def _too_late(turn: Turn, spec: StartWatch, watch: Watch) -> tuple[Watch, StartF
 def _begin(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:
     turn.record("start began", spec.list_id)
     senses = watch_senses.begun(watch.senses)
-    return watch._replace(phase=0, began=turn.now, since=turn.now, senses=senses, held=())
+    return watch._replace(
+        phase=0, began=turn.now, since=turn.now, senses=senses, held=(), counted=()
+    )
 
 
 def _next_phase(turn: Turn, spec: StartWatch, watch: Watch, seen: Seen) -> Watch:

@@ -60,6 +60,13 @@ class Ended(NamedTuple):
     at: float
 
 
+class Counted(NamedTuple):
+    """Since when the time of a fault counts, that something can end (s); inf: it was ended."""
+
+    fault: str
+    since: float
+
+
 class Watch(NamedTuple):
     """One start.
 
@@ -73,6 +80,7 @@ class Watch(NamedTuple):
         ticked: items ticked since the list was opened, as "list/item"
         ended: phases that are over
         asked: the phase was asked for aloud because its gauge is not seen
+        counted: of faults whose time something can end, what was seen of that
     """
 
     opened: float
@@ -84,6 +92,11 @@ class Watch(NamedTuple):
     ticked: frozenset[str] = frozenset()
     ended: tuple[Ended, ...] = ()
     asked: bool = False
+    counted: tuple[Counted, ...] = ()
+
+    def counted_since(self, fault: str) -> float | None:
+        """Since when this fault's time counts (s); None: nothing was seen of its end yet."""
+        return next((one.since for one in self.counted if one.fault == fault), None)
 
     def begin_of(self, place: int) -> float:
         """When the phase at this place began (s); it has."""

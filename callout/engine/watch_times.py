@@ -5,6 +5,7 @@ Rule of this file: as timers.py: times are session seconds given from outside.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from callout.checklist.model import Aircraft
@@ -42,7 +43,10 @@ def limits(spec: StartWatch, watch: Watch, now: float) -> Iterator[tuple[float, 
         yield due, spec.fault(phase.missed)
     for fault in spec.looked_for[watch.phase]:
         if fault.longest is not None:
-            yield watch.begin_of(spec.first_of(fault)) + fault.longest, fault
+            begin = watch.begin_of(spec.first_of(fault))
+            since = max(begin, watch.counted_since(fault.id) or begin)
+            if since < math.inf:
+                yield since + fault.longest, fault
 
 
 def unseen_since(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float | None:

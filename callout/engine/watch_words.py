@@ -32,7 +32,10 @@ def phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
     if spec is None:
         return
     faults = spec.looked_for[state.watched]
-    signs = [*spec.phases[state.watched].until, *(s for fault in faults for s in fault.when)]
+    signs = [
+        *spec.phases[state.watched].until,
+        *(s for fault in faults for s in (*fault.when, *fault.stops)),
+    ]
     for sign in signs:
         for words in sign.said if isinstance(sign, SaidSign) else ():
             text = normalise(words)

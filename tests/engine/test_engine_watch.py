@@ -81,6 +81,19 @@ def starter_too_long(one: Starting) -> Starting:
     return one.feed(39.0, speed=22.0)
 
 
+def starter_let_go_and_held_again(one: Starting) -> Starting:
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(6.0)
+    one.light = 0.0
+    one.feed(2.0)
+    one.light = 1.0
+    return one.feed(46.0, speed=22.0)
+
+
+def lamp_that_never_lit(one: Starting) -> Starting:
+    return one.tell("engaged").feed(6.0, speed=20.0).feed(40.0, speed=22.0)
+
+
 def spark_forgotten(one: Starting) -> Starting:
     return one.halfway().feed(5.0, speed=63.0, heat=450.0).feed(64.0)
 
@@ -92,10 +105,25 @@ GOES_WRONG = {
     "slow-rotation": [slow],
     "flame-out": [flame_out],
     "starter-stays-engaged": [starter_stuck],
-    "starter-held": [starter_forgotten, starter_too_long],
+    "starter-held": [
+        starter_forgotten,
+        starter_too_long,
+        starter_let_go_and_held_again,
+        lamp_that_never_lit,
+    ],
     "ignition-stays-on": [spark_forgotten],
 }
 WAYS = [(fault, way) for fault, ways in GOES_WRONG.items() for way in ways]
+
+
+def test_a_starter_let_go_early_is_not_held_too_long():
+    one = starting()
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(6.0)
+    one.light = 0.0
+    one.feed(42.0, speed=22.0)
+
+    assert "starter-held" not in one.faults
 
 
 @pytest.mark.parametrize(("fault", "way"), WAYS, ids=lambda v: getattr(v, "__name__", v))
