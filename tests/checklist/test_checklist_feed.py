@@ -32,9 +32,10 @@ def test_everything_a_feed_can_say(tmp_path):
         "stuck_after: 5 s, silent_after: 2 s}"
     )
 
-    assert Feed("Exhaust Temp_1", "degF", Decimal(400), 5.0, 2.0) == loaded(
-        tmp_path, text
-    ).gauge("heat").feed
+    assert (
+        Feed("Exhaust Temp_1", "degF", Decimal(400), 5.0, 2.0)
+        == loaded(tmp_path, text).gauge("heat").feed
+    )
 
 
 def test_without_a_word_about_it_the_key_and_the_unit_of_the_gauge_hold(tmp_path):
@@ -86,7 +87,7 @@ def test_every_unit_of_a_gauge_can_come_by_a_feed():
 
 @pytest.mark.parametrize("symbol", FEED_UNITS)
 def test_the_kinds_are_those_of_a_library_of_units(symbol):
-    """pint's dimensions, after the SI brochure; it tells an angle from a share by the unit alone."""
+    """pint's dimensions, after the SI brochure; an angle and a share differ by the unit alone."""
     unit = REGISTRY.Unit(PINT.get(symbol, symbol))
     for other in FEED_UNITS:
         both = {symbol, other}

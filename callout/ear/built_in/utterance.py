@@ -41,7 +41,7 @@ PAUSE = _rows(0.55)
 """Silence after which an utterance is over in any case."""
 PATIENCE = {After.NOTHING: _rows(0.28), After.UNIT: _rows(0.32), After.MORE: PAUSE}
 """Rows without speech before a complete text is taken, by what may follow it."""
-SILENCE = {After.NOTHING: 0.32, After.UNIT: 0.52, After.MORE: 0.60}
+SILENCE = {After.NOTHING: 0.28, After.UNIT: 0.52, After.MORE: 0.60}
 """Silence (s) after the word that is enough where nobody speaks after it: the sound is known
 further than the rows.
 """
