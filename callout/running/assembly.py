@@ -31,26 +31,21 @@ from callout.running.alike import alike
 from callout.running.clock import RealClock, RecordingClock, SessionClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Screen, Written
 from callout.running.feeding import Feeding, NoFeed, RecordedFeed
-from callout.running.gain import Louder
 from callout.running.heap import give_back_freed
 from callout.running.hearing import BUILT_IN, ear_of, get_ready
 from callout.running.keys import Keyed, refuse_keys
 from callout.running.live import Inbox, LeftError, Listening, Live, NoInputError
-from callout.running.moments import UNMARKED, Moments, Unmarked, from_monotonic, marked_in
-from callout.running.mouth import Mouth, Output, Words
+from callout.running.moments import Moments, marked_in
 from callout.running.opened import session_opened
-from callout.running.outputs import Nowhere, OnlyTones, ToFile, ToLoudspeaker, words_or_tones
 from callout.running.playback import Playback
 from callout.running.problems import CannotRunError
 from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
-from callout.running.settings import Device, RunSettings
+from callout.running.run_voice import RunVoice
+from callout.running.settings import RunSettings
 from callout.running.signals import TERMINATED, obeyed
-from callout.running.sources import check, source
+from callout.running.sources import source
 from callout.running.taking_up import taken_up
-from callout.voice.loudspeaker import Loudspeaker
-from callout.voice.mixer import Playing
-from callout.voice.protocol import VoiceLost
 from callout.words.phrases import Grammar
 
 LONGEST_GAP = 12 * 3600.0
@@ -86,71 +81,6 @@ def _check_lists(settings: RunSettings, loaded: Loaded) -> None:
     for wanted in settings.lists:
         if wanted not in known:
             raise CannotRunError(f"There is no list {wanted!r}; the file has {', '.join(known)}.")
-
-
-class _Voice:
-    """Words and output for a run, and the sentence to say if there is no voice."""
-
-    def __init__(
-        self,
-        settings: RunSettings,
-        on_lost: Callable[[VoiceLost], None],
-        moments: Moments = UNMARKED,
-    ) -> None:
-        self.lost = ""
-        self.words: OnlyTones | None = None
-        self.output: Output = Nowhere()
-        self.gain = settings.gain
-        if settings.speak is None:
-            return
-        try:
-            self.output = _output(settings.speak, on_lost, moments)
-            self.words = words_or_tones(settings.voice, settings.clips)
-        except VoiceLost as lost:
-            self.lost = str(lost)
-
-    def mouth(self, on_lost: Callable[[str], None], playback: Playback | None = None) -> Mouth:
-        """A mouth that speaks, or one that only keeps the time of reading."""
-        words: Words | None = self.words
-        if playback is not None and isinstance(self.output, ToLoudspeaker):
-            self.output.tapped_by(playback)
-        output = Louder(self.output, self.gain) if self.gain else self.output
-        return Mouth(words, output, on_lost, playback.saying if playback else _silent)
-
-    def at_once(self, text: str) -> bool:
-        """Whether this sentence would sound without delay."""
-        return self.words is not None and self.words.at_once(text)
-
-    def close(self) -> None:
-        """Stop preparing clips."""
-        if self.words is not None:
-            self.words.close()
-
-
-def _output(speak: Device | Path, on_lost: Callable[[VoiceLost], None], moments: Moments) -> Output:
-    if isinstance(speak, Path):
-        return ToFile(speak)
-
-    def changed(at: float, playing: Playing | None) -> None:
-        seconds = len(playing.samples) / loudspeaker.rate if playing is not None else 0.0
-        moments.mark("out", from_monotonic(at), seconds=seconds)
-
-    loudspeaker = Loudspeaker(
-        speak.words,
-        on_lost,
-        check=lambda: _still_there(speak.words),
-        on_change=None if isinstance(moments, Unmarked) else changed,
-    )
-    return ToLoudspeaker(loudspeaker, moments)
-
-
-def _silent(text: str, began: float, ends: float) -> None:
-    """Nobody keeps what is said."""
-
-
-def _still_there(words: str) -> None:
-    if wrong := check("loudspeaker", words):
-        raise VoiceLost(wrong)
 
 
 def _key(settings: RunSettings, loaded: Loaded) -> str:
@@ -207,7 +137,7 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     feed = _recorded_feed(settings, loaded)
     clock = RecordingClock()
     ear = ear_of(settings)
-    voice = _Voice(settings, lambda lost: None)
+    voice = RunVoice(settings, lambda lost: None)
     row, number = _begin(settings, loaded, logbook, clock)
     past = logbook.events(number) if row is not None else []
     if row is not None:
@@ -252,7 +182,7 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     keyed = Keyed(settings)
     moments = marked_in(settings.moments)
     voice_lost = _once(inbox)
-    voice = _Voice(settings, lambda lost: voice_lost(str(lost)), moments)
+    voice = RunVoice(settings, lambda lost: voice_lost(str(lost)), moments)
     row, number = _begin(settings, loaded, logbook, RealClock())
     session, clock, gap = taken_up(loaded, logbook, row)
     playback = Playback(clock.now)
