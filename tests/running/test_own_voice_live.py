@@ -94,6 +94,9 @@ class Room(threading.Thread):
             process.kill()
             process.wait()
         self.join(timeout=5)
+        for end in (self._into.stdin, self._from.stdout):
+            if end is not None:
+                end.close()
 
 
 @pytest.fixture
