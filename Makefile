@@ -19,8 +19,10 @@ run: $(VENV)/ready
 		echo "What callout said is in $(OUT)/spoken.wav, the record in $(OUT)/recorded.db."; \
 	fi
 
+# Tests through real-time sound devices run alone: beside others they would be starved.
 test: $(VENV)/ready-dev lint
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto --dist worksteal -m "not devices"
+	$(BIN)/python -m pytest -m devices
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check
