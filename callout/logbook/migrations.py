@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from callout.logbook.errors import NewerError
+from callout.logbook.squawk_tables import ACTS, CLIPS
 from callout.logbook.views import VIEWS
 
 APPLICATION_ID = 0x436C4F74
@@ -151,6 +152,15 @@ def _trending_facts(connection: sqlite3.Connection) -> None:
     _run(connection, script)
 
 
+def _clips_and_acts(connection: sqlite3.Connection) -> None:
+    """Make room for recordings, which may be removed, and for what is done about squawks."""
+    script = CLIPS + ACTS + _GUARDS.format(table="clips", verb="UPDATE")
+    for table, key in (("clips", "piece"), ("acts", "act")):
+        script += _GUARD_NUMBER.format(table=table, key=key)
+    script += "".join(_GUARDS.format(table="acts", verb=verb) for verb in ("UPDATE", "DELETE"))
+    _run(connection, script)
+
+
 Steps = tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...]
 
 MIGRATIONS: Steps = (
@@ -158,11 +168,12 @@ MIGRATIONS: Steps = (
     ("samples", _samples),
     ("counted facts", _counted_facts),
     ("trending facts", _trending_facts),
+    ("clips and acts", _clips_and_acts),
 )
 """Every step, oldest first."""
 
-ONLY_FASTER = frozenset({"trending facts"})
-"""Steps without which a logbook can be read all the same, only slower."""
+ONLY_FASTER = frozenset({"trending facts", "clips and acts"})
+"""Steps without which a logbook can be read all the same: slower, or with nothing there."""
 
 
 def applied(connection: sqlite3.Connection) -> list[str]:

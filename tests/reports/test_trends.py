@@ -208,8 +208,10 @@ def test_a_logbook_of_an_older_callout_is_compared_before_the_next_session(tmp_p
     """The index that makes it fast comes with the next session; nothing else waits for it."""
     path = logbook(tmp_path, [38.0, 39.0])
     with closing(sqlite3.connect(path)) as connection:
-        connection.execute("DROP INDEX trending_facts")
-        connection.execute("DELETE FROM migrations WHERE name = 'trending facts'")
+        connection.executescript(
+            "DROP INDEX trending_facts; DROP TABLE clips; DROP TABLE acts;"
+            "DELETE FROM migrations WHERE name IN ('trending facts', 'clips and acts')"
+        )
         connection.commit()
 
     done = cli("--logbook", str(path))
