@@ -18,9 +18,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from callout.cli.logbook_place import LOGBOOK
 from callout.logbook.errors import LogbookError
 from callout.logbook.export import csv_lines, json_lines
-from callout.logbook.places import default_logbook
+from callout.logbook.places import Place, default_logbook
 from callout.logbook.rows import Entry, SessionRow, event_of, fact_of
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
@@ -55,10 +56,10 @@ class _Refused(click.ClickException):
 @click.option(
     "--logbook",
     "path",
-    type=click.Path(path_type=Path),
-    help="The logbook to read; your own if not given.",
+    type=LOGBOOK,
+    help="The logbook to read, file or URL; your own if not given.",
 )
-def command(session: int | None, form: str | None, to: Path | None, path: Path | None) -> None:
+def command(session: int | None, form: str | None, to: Path | None, path: Place | None) -> None:
     """List and export what was recorded.
 
     Without SESSION it lists all sessions; with the number of one it shows its timeline.

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.logbook_place import LOGBOOK
 from callout.cli.simulated import FAULTS
-from callout.logbook.places import default_logbook
+from callout.logbook.places import Place, default_logbook
 
 if TYPE_CHECKING:
     from callout.running.pictures import Picture
@@ -42,7 +43,7 @@ if TYPE_CHECKING:
 )
 @click.option("--from", "began", type=float, help="Begin at this second.")
 @click.option("--until", "ended", type=float, help="End at this second.")
-@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook; your own if none.")
+@click.option("--logbook", type=LOGBOOK, help="The logbook, file or URL; your own if none.")
 @click.option(
     "--fault",
     type=click.Choice(sorted(FAULTS)),
@@ -67,7 +68,7 @@ if TYPE_CHECKING:
               help="With simulator: close the fuel at this second.")  # fmt: skip
 def command(
     what: str, file: Path, aircraft: Path | None, gauges: tuple[str, ...], began: float | None,
-    ended: float | None, logbook: Path | None, fault: str, seconds: float,
+    ended: float | None, logbook: Place | None, fault: str, seconds: float,
     state: str, shutdown: float | None,
 ) -> None:  # fmt: skip
     """Draw WHAT: the number of a session, `simulator`, or a recorded feed (FILE.csv).
@@ -93,7 +94,7 @@ def command(
         click.echo(f"{file}: {', '.join(curve.gauge.call for curve in curves)}.", err=True)
 
 
-def _session(path: Path, number: int, aircraft: Path | None) -> Picture:
+def _session(path: Place, number: int, aircraft: Path | None) -> Picture:
     from callout.logbook.store import Logbook
     from callout.running.pictures import of_session
 

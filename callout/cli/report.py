@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.logbook.places import default_logbook
+from callout.cli.logbook_place import LOGBOOK
+from callout.logbook.places import Place, default_logbook
 from callout.logbook.stamp import RECORDING
 
 if TYPE_CHECKING:
@@ -40,14 +41,14 @@ _BEFORE, _AFTER = 5.0, 10.0
 
 @click.command("report")
 @click.argument("session", type=click.IntRange(1, _LARGEST))
-@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook; your own if none.")
+@click.option("--logbook", type=LOGBOOK, help="The logbook, file or URL; your own if none.")
 @click.option("--out", type=click.Path(path_type=Path), help="Where the HTML page is written.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Where the PDF is written.")
 @click.option("--aircraft", type=click.Path(path_type=Path),
               help="The aircraft file; the session's own if none.")  # fmt: skip
 @click.option("--open", "show", is_flag=True, help="Show the page in the browser.")
 def command(
-    session: int, logbook: Path | None, out: Path | None, pdf: Path | None,
+    session: int, logbook: Place | None, out: Path | None, pdf: Path | None,
     aircraft: Path | None, show: bool,
 ) -> None:  # fmt: skip
     """Report on SESSION, as one HTML page that needs nothing else, and as PDF.

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.logbook.places import default_logbook
+from callout.cli.logbook_place import LOGBOOK
+from callout.logbook.places import Place, default_logbook
 
 if TYPE_CHECKING:
     from callout.checklist.model import Aircraft
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
 
 @click.command("trends")
 @click.argument("aircraft", required=False)
-@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook; your own if none.")
-def command(aircraft: str | None, logbook: Path | None) -> None:
+@click.option("--logbook", type=LOGBOOK, help="The logbook, file or URL; your own if none.")
+def command(aircraft: str | None, logbook: Place | None) -> None:
     """Compare the starts, run-downs and answers of all sessions of AIRCRAFT.
 
     AIRCRAFT is its name as in `callout log`, or its file; the one flown last if

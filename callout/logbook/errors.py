@@ -50,6 +50,10 @@ class NoSuchSessionError(LogbookError):
     """The logbook holds no session of this number."""
 
 
+class ServerLostError(LogbookError):
+    """The server that keeps the logbook does not answer."""
+
+
 def _busy(path: Path) -> LogbookError:
     return LockedError(
         f"The logbook {path} is locked by another program that is writing to it. "

@@ -1,17 +1,19 @@
 """How a logbook file came to look as it does: named steps, each taken once.
 
 Rule of this file: a step is never changed once a logbook in use has taken it; a
-new shape is a new step at the end. Each runs in one transaction together with
-the row that records it. `pending` and `applied` only read.
+new shape is a new step at the end, in SQLite's words (dialect.py has PostgreSQL's).
+Each runs in one transaction together with the row that records it. `pending` and
+`applied` only read.
 """
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable
-from pathlib import Path
+from datetime import UTC, datetime
 
+from callout.logbook.dialect import Connection, has, is_sqlite, statements
 from callout.logbook.errors import NewerError
+from callout.logbook.places import Place
 from callout.logbook.squawk_tables import ACTS, CLIPS
 from callout.logbook.views import VIEWS
 
@@ -87,9 +89,10 @@ BEGIN SELECT RAISE(ABORT, 'a fact refers to an event of its own session'); END;
 """
 
 
-def _first(connection: sqlite3.Connection) -> None:
+def _first(connection: Connection) -> None:
     """Make sessions, their entries and ends, append only, with views for people."""
-    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    if is_sqlite(connection):
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     script = _TABLES + _GUARD_ENTRIES
     for table, key in (("sessions", "session"), ("entries", "seq"), ("ends", "session")):
         script += _GUARD_NUMBER.format(table=table, key=key)
@@ -118,7 +121,7 @@ BEGIN SELECT RAISE(ABORT, 'this session has ended, nothing more is written to it
 """
 
 
-def _samples(connection: sqlite3.Connection) -> None:
+def _samples(connection: Connection) -> None:
     """Make room for readings that nothing followed from: many to a row, see samples.py."""
     script = _SAMPLES + _GUARD_NUMBER.format(table="samples", key="batch")
     script += "".join(_GUARDS.format(table="samples", verb=verb) for verb in ("UPDATE", "DELETE"))
@@ -133,7 +136,7 @@ COUNTED = (
 it says the same, word for word (sqlite.org/partialindex.html)."""
 
 
-def _counted_facts(connection: sqlite3.Connection) -> None:
+def _counted_facts(connection: Connection) -> None:
     """Find the few facts that are counted among many entries."""
     _run(connection, f"CREATE INDEX counted_facts ON entries (seq) WHERE {COUNTED};")
 
@@ -146,13 +149,13 @@ TRENDING = (
 """The facts that trending.py compares, as the index knows them."""
 
 
-def _trending_facts(connection: sqlite3.Connection) -> None:
+def _trending_facts(connection: Connection) -> None:
     """Find the facts that are compared over sessions among all the others."""
     script = f"CREATE INDEX trending_facts ON entries (session, name, about) WHERE {TRENDING};"
     _run(connection, script)
 
 
-def _clips_and_acts(connection: sqlite3.Connection) -> None:
+def _clips_and_acts(connection: Connection) -> None:
     """Make room for recordings, which may be removed, and for what is done about squawks."""
     script = CLIPS + ACTS + _GUARDS.format(table="clips", verb="UPDATE")
     for table, key in (("clips", "piece"), ("acts", "act")):
@@ -161,7 +164,7 @@ def _clips_and_acts(connection: sqlite3.Connection) -> None:
     _run(connection, script)
 
 
-Steps = tuple[tuple[str, Callable[[sqlite3.Connection], None]], ...]
+Steps = tuple[tuple[str, Callable[[Connection], None]], ...]
 
 MIGRATIONS: Steps = (
     ("sessions and entries", _first),
@@ -176,16 +179,15 @@ ONLY_FASTER = frozenset({"trending facts", "clips and acts"})
 """Steps without which a logbook can be read all the same: slower, or with nothing there."""
 
 
-def applied(connection: sqlite3.Connection) -> list[str]:
+def applied(connection: Connection) -> list[str]:
     """Name the steps the file has taken, in order; none for a new file."""
-    table = "SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'migrations'"
-    if connection.execute(table).fetchone() is None:
+    if not has(connection, "migrations"):
         return []
     rows = connection.execute("SELECT name FROM migrations ORDER BY step")
     return [str(name) for (name,) in rows]
 
 
-def pending(connection: sqlite3.Connection, path: Path, steps: Steps = MIGRATIONS) -> list[str]:
+def pending(connection: Connection, path: Place, steps: Steps = MIGRATIONS) -> list[str]:
     """Name the steps still to take; NewerError if the file took one unknown here."""
     taken, known = applied(connection), [name for name, _ in steps]
     if taken != known[: len(taken)]:
@@ -198,38 +200,31 @@ def pending(connection: sqlite3.Connection, path: Path, steps: Steps = MIGRATION
     return known[len(taken) :]
 
 
-def migrate(connection: sqlite3.Connection, path: Path, steps: Steps = MIGRATIONS) -> None:
+def migrate(connection: Connection, path: Place, steps: Steps = MIGRATIONS) -> None:
     """Take the steps that are pending, each whole or not at all."""
     functions = dict(steps)
     for name in pending(connection, path, steps):
         connection.execute("BEGIN IMMEDIATE")
         try:
-            _record(connection, name)
-            functions[name](connection)
+            if name not in applied(connection):  # another machine may have been quicker
+                _record(connection, name)
+                functions[name](connection)
             connection.execute("COMMIT")
         except BaseException:
             connection.rollback()
             raise
 
 
-def _record(connection: sqlite3.Connection, name: str) -> None:
+def _record(connection: Connection, name: str) -> None:
     connection.execute(
         "CREATE TABLE IF NOT EXISTS migrations ("
         "step INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, taken TEXT NOT NULL) STRICT"
     )
-    connection.execute(
-        "INSERT INTO migrations (name, taken) VALUES (?, strftime('%Y-%m-%dT%H:%M:%fZ', 'now'))",
-        (name,),
-    )
+    taken = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    connection.execute("INSERT INTO migrations (name, taken) VALUES (?, ?)", (name, taken))
 
 
-def _run(connection: sqlite3.Connection, script: str) -> None:
-    """Run each statement by itself: executescript would commit the open transaction."""
-    statement = ""
-    for line in script.splitlines(keepends=True):
-        statement += line
-        if sqlite3.complete_statement(statement):
-            connection.execute(statement)
-            statement = ""
-    if statement.strip():
-        raise ValueError(f"The script ends within a statement: {statement.strip()[:60]!r}.")
+def _run(connection: Connection, script: str) -> None:
+    """Run each statement by itself, within the open transaction."""
+    for statement in statements(script):
+        connection.execute(statement)

@@ -1,13 +1,54 @@
-"""Where the logbook lies when nobody says otherwise.
+"""Where a logbook lies: a file, or a server that several share.
 
-Rule of this file: it names a path and touches no disk.
+Rule of this file: it names places and touches no disk and no network.
 """
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import unquote
 
 import platformdirs
+
+from callout.logbook.errors import LogbookError
+
+_URL = re.compile(r"(?P<kind>[A-Za-z][A-Za-z0-9+]+)://(?P<rest>.*)", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """A logbook in a PostgreSQL database, by its SQLAlchemy URL."""
+
+    url: str
+
+    def __str__(self) -> str:
+        """The URL as it may be shown: without the password."""
+        return re.sub(r"(://[^/@]*?):[^/]*@", r"\1@", self.url)
+
+    @property
+    def key(self) -> str:
+        """What stands for this database whoever asks: no user, no password, no options."""
+        return re.sub(r"^[^:]+://(?:[^/]*@)?", "", self.url)
+
+
+Place = Path | Server
+
+
+def place(words: str) -> Place:
+    """Read a file's name or a URL; LogbookError for a URL of something else."""
+    url = _URL.fullmatch(words)
+    if url is None:
+        return Path(words)
+    kind = url["kind"].partition("+")[0].lower()
+    if kind in ("postgresql", "postgres"):
+        return Server(words if kind != "postgres" else words.replace("postgres", "postgresql", 1))
+    if kind == "sqlite" and url["rest"].startswith("/") and len(url["rest"]) > 1:
+        return Path(unquote(url["rest"][1:]))
+    raise LogbookError(
+        f"{words!r} names no logbook. Give a file, or postgresql://USER@HOST/DATABASE."
+    )
 
 
 def default_logbook() -> Path:

@@ -18,13 +18,16 @@ from typing import Any
 from callout.engine.effects import Record
 from callout.engine.events import Event, Reading
 from callout.logbook import codec, samples
+from callout.logbook.dialect import Connection, has, is_sqlite
 from callout.logbook.errors import NoSuchSessionError, NotALogbookError, from_sqlite
 from callout.logbook.lock import Lock
 from callout.logbook.migrations import COUNTED
 from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
 from callout.logbook.opening_check import SMALL, left_open
+from callout.logbook.places import Place, Server
 from callout.logbook.rows import Entry, SessionRow, entry_from, event_of, fact_of, session_from
 from callout.logbook.stamp import Stamp
+from callout.logbook.tables import TABLES
 
 _SESSIONS = """
 SELECT s.session, s.aircraft, s.revision, s.file, s.fingerprint,
@@ -38,16 +41,19 @@ LEFT JOIN samples r ON r.batch = (SELECT max(batch) FROM samples b WHERE b.sessi
 LEFT JOIN entries l ON l.seq = (SELECT max(seq) FROM entries m WHERE m.session = s.session)
 """
 
+_SNAPSHOT = {True: "BEGIN", False: "BEGIN ISOLATION LEVEL REPEATABLE READ"}
+"""How a transaction that sees one state begins, in SQLite and in PostgreSQL."""
+
 _ENTRY = "seq, session, event, kind, name, about, data, now, wall, boot, boot_id"
 
 
 class Logbook:
-    """An open logbook file; make one with `Logbook.open` or `Logbook.read`."""
+    """An open logbook, of a file or a server; made by `Logbook.open` or `Logbook.read`."""
 
     def __init__(
         self,
-        connection: sqlite3.Connection,
-        path: Path,
+        connection: Connection,
+        path: Place,
         lock: Lock | None,
         *,
         unclean: bool = False,
@@ -59,12 +65,16 @@ class Logbook:
         self.path, self.unclean = path, unclean
 
     @classmethod
-    def open(cls, path: Path, small: int = SMALL) -> Logbook:
-        """Open to write; creates the file and its folders.
+    def open(cls, path: Place, small: int = SMALL) -> Logbook:
+        """Open to write; creates the file and its folders, or the tables of a database.
 
         Raises LogbookError (see errors.py): in use by another callout, not a
-        logbook, damaged, newer than this program, read-only, disk full.
+        logbook, damaged, newer than this program, read-only, disk full, no server.
         """
+        if isinstance(path, Server):
+            from callout.logbook import server
+
+            return cls(server.open_to_write(path), path, None)
         path = plain_file(path)
         make_folder(path)
         lock = Lock.take(path)
@@ -79,10 +89,20 @@ class Logbook:
             raise
 
     @classmethod
-    def read(cls, path: Path, small: int = SMALL) -> Logbook:
+    def read(cls, path: Place, small: int = SMALL) -> Logbook:
         """Open to read only, also while another program writes; LogbookError as in `open`."""
+        if isinstance(path, Server):
+            from callout.logbook import server
+
+            return cls(server.open_to_read(path), path, None)
         path = plain_file(path)
         return cls(open_to_read(path, small), path, None)
+
+    @property
+    def file(self) -> Path:
+        """Its file, where it has one."""
+        assert not isinstance(self.path, Server)
+        return self.path
 
     def close(self) -> None:
         """Close the file and let other programs write to it."""
@@ -241,6 +261,11 @@ class Logbook:
         with self._sentences():
             yield from self._connection.execute(query, values)
 
+    def has(self, name: str) -> bool:
+        """Whether there is a table or an index of this name."""
+        with self._sentences():
+            return has(self._connection, name)
+
     def _need(self, session: int) -> None:
         with self._sentences():
             query = "SELECT 1 FROM sessions WHERE session = ?"
@@ -249,18 +274,18 @@ class Logbook:
             raise NoSuchSessionError(f"The logbook {self.path} holds no session {session}.")
 
     def _insert(self, table: str, values: Sequence[object]) -> int:
-        marks = ", ".join("?" * len(values))
-        query = f"INSERT INTO {table} VALUES ({marks})"  # noqa: S608 - our own table names
-        number = self._connection.execute(query, values).lastrowid
-        assert number is not None
-        return number
+        """Write a row; gives its number, which the database chooses where it is None."""
+        chosen = values[0] is not None
+        known = values if chosen else values[1:]
+        rows = self._connection.execute(TABLES[table].insert(keyed=chosen), known).fetchall()
+        return int(rows[0][0])
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
         """Let every read within see one state of the file, whatever is written meanwhile."""
         with self._sentences():
             try:
-                self._connection.execute("BEGIN")
+                self._connection.execute(_SNAPSHOT[is_sqlite(self._connection)])
                 yield
             finally:
                 self._connection.rollback()
@@ -285,7 +310,7 @@ class Logbook:
         except sqlite3.ProgrammingError:
             raise
         except sqlite3.Error as error:
-            raise from_sqlite(error, self.path) from None
+            raise from_sqlite(error, self.file) from None
 
 
 def _storable(text: str) -> str:

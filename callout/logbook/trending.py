@@ -45,10 +45,11 @@ class Figures:
 def aircraft_names(logbook: Logbook) -> list[tuple[str, str, int]]:
     """(name, file of its latest session, how many sessions), the latest flown first."""
     query = (
-        "SELECT aircraft, file, count(*), max(session) FROM sessions WHERE boot_id <> ? "
-        "GROUP BY aircraft ORDER BY 4 DESC"
+        "SELECT s.aircraft, s.file, flown.often FROM (SELECT count(*) AS often, "
+        "max(session) AS latest FROM sessions WHERE boot_id <> ? GROUP BY aircraft) AS flown "
+        "JOIN sessions s ON s.session = flown.latest ORDER BY flown.latest DESC"
     )
-    return [(name, file, count) for name, file, count, _ in logbook.select(query, RECORDING)]
+    return [(name, file, count) for name, file, count in logbook.select(query, RECORDING)]
 
 
 def figures(logbook: Logbook, aircraft: str) -> Iterator[Figures]:
@@ -67,7 +68,8 @@ def figures(logbook: Logbook, aircraft: str) -> Iterator[Figures]:
 def tallies(logbook: Logbook, aircraft: str) -> list[tuple[str, str, int]]:
     """(fact, what it is about, how often) of one aircraft."""
     rows = logbook.select(tallies_query(logbook), aircraft)
-    return [(str(name), str(about), int(often)) for name, about, often in rows]
+    # In an order of our own: a database gives groups as it likes.
+    return sorted((str(name), str(about), int(often)) for name, about, often in rows)
 
 
 def figures_query(logbook: Logbook) -> str:
@@ -83,8 +85,7 @@ def tallies_query(logbook: Logbook) -> str:
 def _query(logbook: Logbook, columns: str, names: tuple[str, ...]) -> str:
     # TRENDING word for word, or the index is not used (sqlite.org/partialindex.html); a
     # logbook that was not opened for a session since it was invented does not have it yet.
-    there = logbook.select("SELECT 1 FROM sqlite_schema WHERE name = 'trending_facts'")
-    by = "INDEXED BY trending_facts" if list(there) else ""
+    by = "INDEXED BY trending_facts" if logbook.has("trending_facts") else ""
     wanted = ", ".join(f"'{name}'" for name in names)
     return (
         f"SELECT {columns} FROM entries {by} "  # noqa: S608 - our own words

@@ -68,7 +68,7 @@ def run(settings: RunSettings, screen: Screen) -> int:
         else:
             with quiet_libraries():
                 done = _run_live(settings, loaded, logbook, screen)
-        at_the_end(logbook.path, unclean=logbook.unclean, say=_aside)
+        at_the_end(logbook.file, unclean=logbook.unclean, say=_aside)
         return done
 
 
