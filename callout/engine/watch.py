@@ -12,7 +12,9 @@ from callout.checklist.model import ListKind
 from callout.checklist.start_watch import StartFault, StartWatch
 from callout.engine import alerts, closing, flow, watch_senses, watch_stops, wording
 from callout.engine.effects import Priority, Record
-from callout.engine.events import Reading, Resumed
+from callout.engine.events import Heard, Reading, Resumed
+from callout.engine.limit_findings import Kind
+from callout.engine.limit_memory import BLANK
 from callout.engine.turn import Turn
 from callout.engine.watch_signs import shown
 from callout.engine.watch_state import NOTHING, WAITING, Ended, Seen, Watch
@@ -74,7 +76,9 @@ def _seen(turn: Turn) -> Seen:
     if isinstance(event, Reading):
         if not event.value.is_finite():
             return NOTHING
-        return Seen(event.gauge, event.value)
+        findings = turn.state.seen.get(event.gauge, BLANK).findings
+        too_long = any(one.kind in (Kind.TOO_LONG, Kind.IN_ALL) for one in findings)
+        return Seen(event.gauge, event.value, too_long=too_long)
     ticked = frozenset(
         effect.about
         for effect in turn.effects
@@ -137,19 +141,23 @@ def _too_late(turn: Turn, spec: StartWatch, watch: Watch) -> tuple[Watch, StartF
 
 def _begin(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:
     turn.record("start began", spec.list_id)
-    senses = watch_senses.begun(watch.senses)
-    return watch._replace(
-        phase=0, began=turn.now, since=turn.now, senses=senses, held=(), counted=()
-    )
+    senses, at = watch_senses.begun(watch.senses), _true_at(turn, watch.opened)
+    return watch._replace(phase=0, began=at, since=at, senses=senses, held=(), counted=())
+
+
+def _true_at(turn: Turn, earliest: float) -> float:
+    """When it was so: what a pilot tells was true when he began to speak, if not before."""
+    event = turn.event
+    return max(earliest, min(event.began, turn.now)) if isinstance(event, Heard) else turn.now
 
 
 def _next_phase(turn: Turn, spec: StartWatch, watch: Watch, seen: Seen) -> Watch:
-    phase, now = spec.phases[watch.phase], turn.now
+    phase, at = spec.phases[watch.phase], _true_at(turn, watch.since)
     data = {"value": f"{seen.value}", "gauge": seen.gauge} if seen.value is not None else {}
-    times = {"at": f"{now - watch.began:.2f}", "took": f"{now - watch.since:.2f}"}
+    times = {"at": f"{at - watch.began:.2f}", "took": f"{at - watch.since:.2f}"}
     turn.record("start phase", spec.list_id, phase=phase.id, **times, **data)
-    ended = (*watch.ended, Ended(phase.id, now))
-    return watch._replace(phase=watch.phase + 1, since=now, ended=ended, asked=False)
+    ended = (*watch.ended, Ended(phase.id, at))
+    return watch._replace(phase=watch.phase + 1, since=at, ended=ended, asked=False)
 
 
 def _came_back(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:

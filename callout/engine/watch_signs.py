@@ -2,21 +2,28 @@
 
 Rule of this file: a sign is shown by a tick, by words, or by a value of its
 gauge; never by time alone. What a blind gauge showed before shows nothing.
+
+A sign that has to hold for a while outlasts noise: a dip of its gauge that is no
+longer than DIP and no deeper than the gauge's jitter does not begin it anew. Without
+that a speed that creeps into its band counts seconds late, when its noise is all in.
 """
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from callout.checklist.model import Aircraft, Gauge
+from callout.checklist.model import Aircraft, Band
 from callout.checklist.start_watch import GaugeSign, ItemSign, SaidSign, Sign, StartWatch
 from callout.engine import trend
-from callout.engine.limits import Level, judge, limits_now
+from callout.engine.limit_findings import jitter
+from callout.engine.limits import Level, judge
 from callout.engine.watch_state import Held, Seen, Watch
 from callout.words.understand import plain
 
-MOST_LIMITS = 16
-"""More limits than a gauge has in one engine state; spaces the numbers of signs."""
+DIP = 0.3
+"""Seconds outside, by no more than the jitter, that do not end what has to hold: two or
+three samples of a slow feed, and less than any time worth writing down (common practice,
+no source)."""
 
 LEAST_OF_A_STALL = 0.8
 """Share of its time that a window must reach over before it shows that something hangs."""
@@ -63,12 +70,11 @@ def _gauge(
         return watch, there and (never or not sign.limits)
     holds = sign.band.holds(seen.value) and _slopes(spec, watch, sign)
     if sign.limits:
-        key = MOST_LIMITS * spec.gauge_signs.index(sign)
-        return _limits(gauge, state, watch, key, seen.value, now)
+        return watch, seen.too_long or judge(gauge, state, seen.value).level is Level.NEVER
     if sign.seconds <= 0.0:
         return watch, holds
-    key = MOST_LIMITS * spec.gauge_signs.index(sign)
-    return _for_long(watch, key, sign.seconds, now, holds=holds)
+    near = holds or (not sign.by_slope and _within(sign.band, jitter(gauge), seen.value))
+    return _for_long(watch, spec.gauge_signs.index(sign), sign.seconds, now, holds, near)
 
 
 def _slopes(spec: StartWatch, watch: Watch, sign: GaugeSign) -> bool:
@@ -103,31 +109,21 @@ def _heads_for(window: trend.Window, line: trend.Fit, level: Decimal, ahead: flo
     return there is not None and there >= float(level)
 
 
-def _limits(
-    gauge: Gauge, state: str, watch: Watch, key: int, value: Decimal, now: float
-) -> tuple[Watch, bool]:
-    """A never-exceed limit at once, a transient one when its time is over."""
-    if judge(gauge, state, value).level is Level.NEVER:
-        return watch, True
-    for place, limit in enumerate(limits_now(gauge, state)):
-        passing = limit.transient
-        if passing is None:
-            continue
-        long, high = passing.seconds, value > passing.above
-        watch, over = _for_long(watch, key + place, long, now, holds=high)
-        if over:
-            return watch, True
-    return watch, False
+def _within(band: Band, by: Decimal, value: Decimal) -> bool:
+    """Whether the value lies no further than this outside of the band."""
+    low, high = band.at_least, band.at_most
+    return (low is None or value >= low - by) and (high is None or value <= high + by)
 
 
 def _for_long(
-    watch: Watch, key: int, seconds: float, now: float, *, holds: bool
+    watch: Watch, key: int, seconds: float, now: float, holds: bool, near: bool
 ) -> tuple[Watch, bool]:
-    """Whether it has held so long; since when it does is kept."""
-    since = next((one.since for one in watch.held if one.sign == key), None)
-    if holds and since is not None:
-        return watch, now - since >= seconds
+    """Whether it has held so long; since when it does, and when it was last seen to, is kept."""
+    old = next((one for one in watch.held if one.sign == key), None)
+    if not holds and old is not None and near and now - old.seen <= DIP:
+        return watch, False
     others = tuple(one for one in watch.held if one.sign != key)
-    if holds:
-        others = (*others, Held(key, now))
-    return (watch._replace(held=others) if others != watch.held else watch), False
+    if not holds:
+        return (watch._replace(held=others) if old is not None else watch), False
+    new = Held(key, now if old is None else old.since, now)
+    return watch._replace(held=(*others, new)), now - new.since >= seconds

@@ -47,10 +47,11 @@ class Sense(NamedTuple):
 
 
 class Held(NamedTuple):
-    """A sign that has to hold for a while: which, and since when it does (s)."""
+    """A sign that has to hold for a while: which, since when it does, and last did (s)."""
 
     sign: int
     since: float
+    seen: float
 
 
 class Ended(NamedTuple):
@@ -111,6 +112,7 @@ class Seen(NamedTuple):
         spoken: the pilot said it
         words: a phrase that the pilot said
         ticked: items that were ticked
+        too_long: the gauge was above a limit for longer than it may
     """
 
     gauge: str = ""
@@ -118,6 +120,7 @@ class Seen(NamedTuple):
     spoken: bool = False
     words: str = ""
     ticked: frozenset[str] = frozenset()
+    too_long: bool = False
 
 
 NOTHING = Seen()

@@ -1,8 +1,9 @@
 """A pilot who answers the list by voice while the simulator's hands start the engine.
 
 Rule of this file: he answers what is asked when it is true and he has had time
-to look and speak; he reads the panel, which shows the truth, and calls a value
-himself only when he was told that its sensor is not to be trusted.
+to look; he reads the panel, which shows the truth, and calls a value himself only
+when he was told that its sensor is not to be trusted. His words take their time:
+callout has heard them when they are over.
 """
 
 from __future__ import annotations
@@ -57,6 +58,9 @@ class Talker:
     _true_since: dict[str, float] = field(default_factory=dict)
     _blind: set[str] = field(default_factory=set)
     _free_at: float = 0.0
+    _saying: tuple[str, float] | None = None
+    #: values that he read aloud: gauge, value, when he began to say it
+    called: list[tuple[str, float, float]] = field(default_factory=list)
 
     def told(self, event: Event) -> None:
         """What callout says about sensors."""
@@ -68,14 +72,32 @@ class Talker:
             self._blind = self._blind - {event.gauge} if event.gauge else set()
 
     def says(self, session: Session, panel: Panel, now: float) -> Heard | None:
-        """His next word, if it comes now."""
+        """His next words, if they end now."""
         if now < self._free_at:
             return None
+        if self._saying is not None:
+            text, began = self._saying
+            self._saying, self._free_at = None, now + self.reaction
+            return Heard(text, 1.0, session.state.grammar.serial, began, now, "simulated")
         text = self._answer(session, panel, now) or self._call(session, panel, now)
-        if not text:
-            return None
-        self._free_at = now + SECONDS_PER_WORD * len(text.split()) + self.reaction
-        return Heard(text, 1.0, session.state.grammar.serial, now, now, "simulated")
+        if text:
+            self._saying = (text, now)
+            self._free_at = now + SECONDS_PER_WORD * len(text.split())
+            self._note(session, text, panel)
+        return None
+
+    def _note(self, session: Session, text: str, panel: Panel) -> None:
+        """A value that he reads aloud, by its name or to the item in hand."""
+        item = current(self.aircraft, session.state)[1]
+        asked = item.task.condition.gauge if isinstance(item.task, Await) else ""
+        for gauge in self.aircraft.gauges:
+            value = say_digits(self._reads(gauge.id, panel)) if gauge.id in panel.gauges else ""
+            if text == f"{gauge.call} {value}" or (gauge.id == asked and text == value):
+                self.called.append((gauge.id, panel.gauges[gauge.id], panel.at))
+
+    def blind(self, gauge: str) -> bool:
+        """Whether he was told that this gauge's sensor is not to be trusted."""
+        return gauge in self._blind
 
     def _answer(self, session: Session, panel: Panel, now: float) -> str:
         state = session.state

@@ -55,7 +55,9 @@ class Start:
         times: s, of every line of the feed
         truth: gauge -> what an honest gauge showed at those times
         lit, meshed, open_, starter, igniter: the machine and the hands at those times
-        ticked: item -> when the pilot's answer ticked it (s)
+        lying: gauge -> at those times, whether the feed showed it wrong, or callout said so
+        ticked: item -> when the pilot began the answer that ticked it (s)
+        called: values that he read aloud: gauge, value, when he began (s)
         fault: what callout called ("" for nothing), `called_at` when
         first_item: whether the first item of the abort list was said in that same step
         facts: what was logged about the start
@@ -69,7 +71,9 @@ class Start:
     open_: list[bool] = field(default_factory=list)
     starter: list[bool] = field(default_factory=list)
     igniter: list[bool] = field(default_factory=list)
+    lying: dict[str, list[bool]] = field(default_factory=dict)
     ticked: dict[str, float] = field(default_factory=dict)
+    called: list[tuple[str, float, float]] = field(default_factory=list)
     fault: str = ""
     called_at: float = float("inf")
     first_item: bool = False
@@ -115,6 +119,7 @@ class _Driver:
         self._seed = seed + 7919 * case.number
         reaction = 0.6 + 0.6 * ((case.number * 37) % 100) / 100
         self._pilot = Talker(aircraft, reaction)
+        self.start.called = self._pilot.called
 
     def look(self, machine: Machine, sample: Sample) -> None:
         """One line of the feed, and the pilot's word if there is one."""
@@ -148,12 +153,13 @@ class _Driver:
         effects = self.session.handle(event, now)
         for effect in effects:
             if isinstance(effect, Record):
-                self._fact(effect, effects, now - self._zero)
+                began = event.began if isinstance(event, Heard) else now
+                self._fact(effect, effects, now - self._zero, began - self._zero)
 
-    def _fact(self, fact: Record, effects: tuple[Effect, ...], at: float) -> None:
+    def _fact(self, fact: Record, effects: tuple[Effect, ...], at: float, began: float) -> None:
         one, data = self.start, dict(fact.data)
         if fact.fact == "ticked":
-            one.ticked.setdefault(fact.about, at)
+            one.ticked.setdefault(fact.about, began)
         if fact.fact.startswith("start "):
             one.facts.append(fact)
         if fact.fact == "start fault":
@@ -169,6 +175,9 @@ class _Driver:
         one.times.append(sample.at)
         for name in FEED:
             one.truth.setdefault(name, []).append(honest[name])
+            wrong = any(lie.gauge == name for lie in self.start.case.faults.sensors
+                        if lie.begins <= sample.at <= lie.ends)  # fmt: skip
+            one.lying.setdefault(name, []).append(wrong or self._pilot.blind(name))
         one.lit.append(sample.state.lit)
         one.meshed.append(sample.state.meshed)
         one.open_.append(sample.controls.fuel > 0.0)

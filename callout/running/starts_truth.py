@@ -4,18 +4,21 @@ Rule of this file: it looks at the whole course of the true machine, which no
 gauge of the feed shows as it is and which goes on as if nothing had been called.
 It takes numbers from the file and nothing from the watch: its own arithmetic, on
 arrays, is what the watch is held against. Where the file makes a phase end by the
-pilot's answer, the time of that answer counts.
+pilot's answer, the time of that answer counts, from its first word; so it does for a
+value while its gauge of the feed lies: no sample shows then that the phase is over.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from callout.checklist.model import Aircraft
-from callout.checklist.start_watch import GaugeSign, StartFault, StartWatch
+from callout.checklist.start_watch import GaugeSign, Phase, StartFault, StartWatch
+from callout.engine.exposure import DIP
 from callout.engine.limits import limits_now
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
 from callout.running.starts_run import Start
@@ -91,11 +94,24 @@ class _Judge:
         """When this phase is over; if that is too late, what the file calls it is noted."""
         phase = next(one for one in self.spec.phases if one.id == name)
         ends = self.first(over & (self.times >= begins)) if begins < NEVER else NEVER
+        ends = self._as_seen(phase, ends, over)
         due = begins + (phase.within or NEVER)
         if ends > due and due <= self.times[-1]:
             self.note(phase.missed, due)
             return NEVER
         return ends
+
+    def _as_seen(self, phase: Phase, ends: float, over: Flags) -> float:
+        """The same, or when it was shown or told, if the gauge that shows it lied just then."""
+        signs = [one for one in phase.until if isinstance(one, GaugeSign) and not one.by_slope]
+        gauge = signs[0].gauge if signs else ""
+        lying: Flags = np.array(self.one.lying.get(gauge, [False] * len(self.times)))
+        if ends == NEVER or not lying[self.index(ends)]:
+            return ends
+        called = [at for name, value, at in self.one.called if name == gauge and at >= ends
+                  and any(sign.band.holds(Decimal(round(value))) for sign in signs)]  # fmt: skip
+        shown = self.first(over & ~lying & (self.times >= ends))
+        return min([shown, *called])
 
     def note(self, fault: str, at: float) -> None:
         """The earliest time counts."""
@@ -151,6 +167,16 @@ class _Judge:
         began = np.maximum.accumulate(np.where(holds, -NEVER, since))
         return holds & (self.times - began > seconds)
 
+    def long_above(self, above: float, seconds: float) -> Flags:
+        """Where the heat has been above for longer, dips as short as the file's count aside."""
+        step = self.times[1] - self.times[0]
+        total, below, long = 0.0, 0.0, np.zeros(len(self.times), dtype=bool)
+        for at, heat in enumerate(self.heat):
+            below = 0.0 if heat > above else below + step
+            total = 0.0 if below >= DIP else total + step * (heat > above)
+            long[at] = total > seconds
+        return long
+
     def _starter(self, began: float, let_go: float, half: float) -> None:
         longest = self.fault("starter-held").longest
         if longest is not None and let_go > began + longest and began + longest < half + 8.0:
@@ -203,7 +229,7 @@ class _Judge:
             ceilings = [limit.never.at_most]
             if limit.transient is not None:
                 ceilings.append(limit.transient.never_above)
-                long = self.held(self.heat > float(limit.transient.above), limit.transient.seconds)
+                long = self.long_above(float(limit.transient.above), limit.transient.seconds)
                 first = min(first, self.first(long & here))
             for top in ceilings:
                 if top is not None:

@@ -86,6 +86,18 @@ class Starting(Talk):
         return [one["fault"] for one in self.data("start fault")]
 
     @property
+    def began(self) -> float:
+        """Seconds from the beginning of this to when the starter was on."""
+        at = (state for event, state in self._steps() if state.watch and state.watch.phase >= 0)
+        return next(at).watch.began - self.zero
+
+    def _steps(self):
+        state = at_the_starter()
+        for event, now in self.events:
+            state, _ = step(self.aircraft, state, event, now)
+            yield event, state
+
+    @property
     def list_id(self) -> str:
         run = self.session.state.run
         return run.list_id if run is not None else ""
