@@ -1,16 +1,16 @@
-"""`callout log`: what was recorded, to read and to take along.
+"""`callout log`: what was recorded, to read, to take along and to look after.
 
-Rule of this file: it only reads. What it shows comes from callout.logbook.
+Rule of this file: it shows and gathers; each thing that is done to a logbook stands in a
+file of its own, callout/cli/log_NAME.py, which is imported when it is asked for.
 """
 
 from __future__ import annotations
 
+import importlib
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Iterable, Iterator
 from enum import Enum
-from pathlib import Path
 from typing import Any
 
 import click
@@ -18,18 +18,20 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from callout.cli.errors import say_errors
 from callout.cli.logbook_place import LOGBOOK
-from callout.logbook.errors import LogbookError
-from callout.logbook.export import csv_lines, json_lines
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.rows import Entry, SessionRow, event_of, fact_of
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 
-_FORMS: dict[str, Callable[[Logbook, Iterable[int]], Iterator[str]]] = {
-    "jsonl": json_lines,
-    "csv": csv_lines,
+COMMANDS: dict[str, str] = {
+    "export": "Give everything that was recorded, as JSON lines or CSV.",
 }
+"""Command name -> one-line help; callout.cli.log_NAME has a click command `command`."""
+
+LATEST = 50
+"""Sessions that are listed when nothing else is asked for."""
 
 _UNTOLD = {"Clock", "SpeechEnded"}
 """Events that say nothing to a reader; the facts that follow from them are shown."""
@@ -38,90 +40,66 @@ _LARGEST = 2**63 - 1
 """Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
 
 
-class _Refused(click.ClickException):
-    """A sentence for the person; the same exit status as a wrong command line."""
+class _Log(click.Group):
+    """A group that shows, where no command of its own is named."""
 
-    exit_code = 2
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        first = args[0] if args else ""
+        if first not in COMMANDS and first != "--help":
+            args = ["show", *args]
+        return super().parse_args(ctx, args)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name == "show":
+            return show
+        if name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"callout.cli.log_{name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(sorted(COMMANDS.items()))
 
 
-@click.command(name="log")
-@click.argument("session", required=False, type=click.IntRange(1, _LARGEST))
-@click.option(
-    "--export",
-    "form",
-    type=click.Choice(tuple(_FORMS)),
-    help="Give everything as JSON lines, or the entries as CSV, instead of a table.",
-)
-@click.option("--to", type=click.Path(path_type=Path), help="Write the export to a new file.")
-@click.option(
-    "--logbook",
-    "path",
-    type=LOGBOOK,
-    help="The logbook to read, file or URL; your own if not given.",
-)
-def command(session: int | None, form: str | None, to: Path | None, path: Place | None) -> None:
-    """List and export what was recorded.
+@click.command("log", cls=_Log, options_metavar="[SESSION] [OPTIONS]",
+               subcommand_metavar="| COMMAND [ARGS]...")  # fmt: skip
+def command() -> None:
+    """List what was recorded.
 
-    Without SESSION it lists all sessions; with the number of one it shows its timeline.
+    Without SESSION it lists the latest sessions (--all: every one); with the number of
+    one it shows its timeline. --logbook says which logbook: a file, or the URL of a
+    server; your own if not given.
     """
-    if to is not None and form is None:
-        raise click.UsageError("--to needs a form: add --export jsonl or --export csv.")
-    try:
-        with Logbook.read(path or default_logbook()) as logbook, logbook.snapshot():
-            if form is not None:
-                _export(logbook, session, form, to)
-            elif session is None:
-                _show_sessions(logbook)
-            else:
-                _show_timeline(logbook, session)
-    except LogbookError as error:
-        raise _Refused(str(error)) from None
 
 
-def _export(logbook: Logbook, session: int | None, form: str, to: Path | None) -> None:
-    numbers = [row.session for row in logbook.sessions()]
-    if session is not None:
-        numbers = [logbook.session(session).session]
-    # Bytes, because the ends of lines are part of both forms.
-    lines = (line.encode("utf-8") for line in _FORMS[form](logbook, numbers))
-    if to is None:
-        stream = sys.stdout.buffer
-        stream.writelines(lines)
-        stream.flush()
-    else:
-        _write_new(to, lines)
-        sessions = "1 session" if len(numbers) == 1 else f"{len(numbers)} sessions"
-        click.echo(f"Wrote {sessions} to {to}.")
+@click.command("show")
+@click.argument("session", required=False, type=click.IntRange(1, _LARGEST))
+@click.option("--all", "every", is_flag=True, help="Every session, not only the latest.")
+@click.option("--logbook", "path", type=LOGBOOK, help="The logbook, file or URL.")
+def show(session: int | None, every: bool, path: Place | None) -> None:
+    """List the latest sessions, or show the timeline of SESSION."""
+    with (
+        say_errors(),
+        Logbook.read(path or default_logbook()) as logbook,
+        logbook.snapshot(),
+    ):
+        if session is None:
+            _show_sessions(logbook, None if every else LATEST)
+        else:
+            _show_timeline(logbook, session)
 
 
-def _write_new(to: Path, lines: Iterable[bytes]) -> None:
-    """Write a file that was not there, whole or not at all."""
-    try:
-        file = to.open("xb")
-    except FileExistsError:
-        raise _Refused(f"{to} is there already. Give the name of a new file.") from None
-    except (OSError, ValueError) as error:
-        raise _Refused(f"{to} cannot be written: {_reason(error)}.") from None
-    try:
-        with file:
-            file.writelines(lines)
-    except BaseException as error:
-        with suppress(OSError):
-            to.unlink()
-        if isinstance(error, OSError):
-            raise _Refused(f"{to} cannot be written: {_reason(error)}.") from None
-        raise
-
-
-def _reason(error: Exception) -> str:
-    return str(getattr(error, "strerror", None) or error)
-
-
-def _show_sessions(logbook: Logbook) -> None:
-    rows = logbook.sessions()
+def _show_sessions(logbook: Logbook, most: int | None) -> None:
+    rows = logbook.sessions() if most is None else logbook.latest(most)
     if not rows:
         click.echo(f"No session was recorded yet in {logbook.path}.")
         return
+    if len(rows) == most and (earlier := logbook.how_many() - most):
+        click.echo(f"The latest {most}; {earlier} earlier ones with --all.")
     table = _table("session", "began (UTC)", "aircraft", "revision", "ticks", "ended")
     for row in rows:
         cells = (row.session, _utc(row.began), row.aircraft, row.revision, row.ticks, _end(row))
@@ -144,7 +122,9 @@ def _show_timeline(logbook: Logbook, session: int) -> None:
         table.add_row(*(_cell(cell) for cell in (*when, what, entry.about, details)))
     _print(table)
     if untold:
-        _print(_cell(f"Not shown: {untold} of clock and voice; --export gives everything."))
+        _print(
+            _cell(f"Not shown: {untold} of clock and voice; `callout log export` gives everything.")
+        )
 
 
 def _told(entry: Entry) -> tuple[str, str]:

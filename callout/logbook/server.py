@@ -282,13 +282,20 @@ def _sentence(error: Exception, server: Server) -> LogbookError:
     return LogbookError(f"The logbook {server} refused: {message}.")
 
 
-def _said(error: Exception) -> tuple[str, str]:
-    """(SQLSTATE or "", what was said in one line)."""
-    original = getattr(error, "orig", None) or error
-    state = getattr(original, "sqlstate", None)  # psycopg's way
-    first = original.args[0] if original.args else ""
-    if isinstance(first, dict):  # pg8000's way
-        return str(first.get("C", "")), str(first.get("M", "")).rstrip(".")
-    cause = original.__cause__ or original.__context__
-    text = str(first or original) if cause is None else f"{first or original}: {cause}"
-    return str(state or ""), " ".join(text.split()).rstrip(".")
+def _said(error: BaseException) -> tuple[str, str]:
+    """(SQLSTATE or "", what was said in one line).
+
+    What the server said may stand behind what came of it: pg8000 says goodbye to a server
+    that hung up, and reports that.
+    """
+    words: list[str] = []
+    at: BaseException | None = getattr(error, "orig", None) or error
+    while at is not None:
+        first = at.args[0] if at.args else ""
+        if isinstance(first, dict):  # pg8000's way
+            return str(first.get("C", "")), str(first.get("M", "")).rstrip(".")
+        if state := getattr(at, "sqlstate", None):  # psycopg's way
+            return str(state), " ".join(str(at).split()).rstrip(".")
+        words.append(str(at))
+        at = at.__cause__ or at.__context__
+    return "", " ".join(": ".join(words[:2]).split()).rstrip(".")

@@ -64,7 +64,7 @@ def test_logbook_cli_shows_a_session_as_a_readable_table(path):
         "0:03.5  09:00:03  reading                                gauge: volts; value: 24.50",
         "0:03.5  09:00:03  - ticked         before-start/voltage  answer: 24.50",
         "0:03.5  09:00:03  - list complete  before-start",
-        "Not shown: 1 of clock and voice; --export gives everything.",
+        "Not shown: 1 of clock and voice; `callout log export` gives everything.",
     ] == lines(done)
 
 
@@ -99,10 +99,10 @@ def test_logbook_cli_exports_one_session_or_all_byte_for_byte(path, tmp_path, fo
     with Logbook.read(path) as logbook:
         one = "".join(lines_of(logbook, [1])).encode()
         everything = "".join(lines_of(logbook, [1, 2])).encode()
-    done = log("--export", form, "--to", str(tmp_path / "all"), path=path)
+    done = log("export", "--form", form, "--to", str(tmp_path / "all"), path=path)
 
-    assert one == log("1", "--export", form, path=path).stdout_bytes
-    assert everything == log("--export", form, path=path).stdout_bytes
+    assert one == log("export", "1", "--form", form, path=path).stdout_bytes
+    assert everything == log("export", "--form", form, path=path).stdout_bytes
     assert everything == (tmp_path / "all").read_bytes()
     assert f"Wrote 2 sessions to {tmp_path / 'all'}.\n" == done.stdout
 
@@ -116,7 +116,7 @@ def test_logbook_cli_overwrites_nothing(path, tmp_path):
         (tmp_path / "no" / "x", f"Error: {tmp_path / 'no' / 'x'} cannot be written: No such file"),
         ("/dev/full/x", "Error: /dev/full/x cannot be written: Not a directory.\n"),
     ):
-        done = log("--export", "csv", "--to", str(to), path=path)
+        done = log("export", "--form", "csv", "--to", str(to), path=path)
         assert 2 == done.exit_code
         assert done.stderr.startswith(sentence)
     assert "mine" == kept.read_text()
@@ -129,8 +129,7 @@ def test_logbook_cli_overwrites_nothing(path, tmp_path):
         (["0"], "0 is not in the range"),
         (["1" + "0" * 30], "is not in the range"),
         (["first"], "'first' is not a valid integer range."),
-        (["--export", "xml"], "'xml' is not one of 'jsonl', 'csv'."),
-        (["--to", "x"], "--to needs a form: add --export jsonl or --export csv."),
+        (["export", "--form", "xml"], "'xml' is not one of 'jsonl', 'csv'."),
     ],
 )
 def test_logbook_cli_says_what_is_wrong_with_the_words_given(path, words, sentence):
@@ -144,7 +143,7 @@ def test_logbook_cli_says_what_is_wrong_with_the_words_given(path, words, senten
 def test_logbook_cli_says_what_is_wrong_with_the_file(tmp_path):
     (tmp_path / "notes.txt").write_text("battery on")
     for path, sentence in (
-        (tmp_path / "none.db", "Error: There is no logbook at"),
+        (tmp_path / "none.db", "There is no logbook at"),
         (tmp_path / "notes.txt", "notes.txt is not a callout logbook: it is no SQLite file."),
         (tmp_path, "is no file (a folder or a device)"),
     ):
@@ -159,7 +158,7 @@ def test_logbook_cli_says_that_nothing_was_recorded_yet(tmp_path):
     done = log(path=tmp_path / "logbook.db")
 
     assert f"No session was recorded yet in {tmp_path / 'logbook.db'}.\n" == done.stdout
-    assert "" == log("--export", "jsonl", path=tmp_path / "logbook.db").stdout
+    assert "" == log("export", path=tmp_path / "logbook.db").stdout
 
 
 def test_logbook_cli_program_reads_the_persons_own_logbook_in_a_pipe(tmp_path):
@@ -177,12 +176,10 @@ def test_logbook_cli_program_reads_the_persons_own_logbook_in_a_pipe(tmp_path):
         for n in range(300):
             logbook.append(session, Heard("word " * 60, 1.0, n, 0.0, 1.0), [], stamp())
 
-    whole = subprocess.run(
-        [*callout, "--export", "jsonl"], env=env, capture_output=True, check=True
-    )
+    whole = subprocess.run([*callout, "export"], env=env, capture_output=True, check=True)
     assert 301 == len([json.loads(line) for line in whole.stdout.splitlines()])
     with subprocess.Popen(
-        [*callout, "--export", "jsonl"], env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [*callout, "export"], env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     ) as child:
         child.stdout.readline()
         child.stdout.close()

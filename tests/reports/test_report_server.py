@@ -19,8 +19,8 @@ def outputs(place, folder):
         ["trends"],
         ["log"],
         ["log", "1"],
-        ["log", "--export", "jsonl"],
-        ["log", "--export", "csv"],
+        ["log", "export"],
+        ["log", "export", "--form", "csv"],
     ):
         done = CliRunner().invoke(main, [*words, "--logbook", str(place)])
         assert 0 == done.exit_code, done.output
