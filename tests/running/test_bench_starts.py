@@ -130,6 +130,38 @@ def test_five_seconds_above_the_transient_limit_are_allowed_and_no_more(seconds:
     assert hot is ("hot-start" in judged.faults)
 
 
+def test_a_flicker_below_the_transient_limit_does_not_begin_its_time_anew():
+    one = change(by_hand(), "exhaust-temperature", 12.0, 18.0, 760.0)
+    change(one, "exhaust-temperature", 14.0, 14.2, 735.0)
+
+    assert pytest.approx(17.2, abs=0.15) == truth(REEDLARK, one).faults["hot-start"]
+
+
+def _idle_just_too_late() -> Start:
+    """Half speed and a dark starter at 38.1 s, idle at 79.1 s; the file gives it 40 s."""
+    return change(by_hand(100.0), "gas-generator-speed", 48.0, 76.0, 60.0)
+
+
+def test_a_phase_counts_from_where_the_machine_shows_it():
+    assert pytest.approx(78.1, abs=0.15) == truth(REEDLARK, _idle_just_too_late()).at
+
+
+def test_while_its_gauge_lies_it_counts_from_the_pilots_word():
+    one = _idle_just_too_late()
+    one.lying = {"gas-generator-speed": [30.0 <= at < 45.0 for at in one.times]}
+    one.called = [("gas-generator-speed", 50.4, 39.4)]
+
+    assert {} == truth(REEDLARK, one).faults
+
+
+def test_a_lie_elsewhere_changes_nothing():
+    one = _idle_just_too_late()
+    one.lying = {"gas-generator-speed": [20.0 <= at < 30.0 for at in one.times]}
+    one.called = [("gas-generator-speed", 50.4, 39.4)]
+
+    assert pytest.approx(78.1, abs=0.15) == truth(REEDLARK, one).at
+
+
 def test_no_light_within_the_files_time_from_the_pilots_word():
     judged = truth(REEDLARK, change(by_hand(), "exhaust-temperature", 0.0, 80.0, 25.0))
 
