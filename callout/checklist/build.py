@@ -55,6 +55,8 @@ def settings(entry: SettingsEntry) -> Settings:
         given["resume"] = ResumePolicy(given["resume"])
     if "reasons" in given:
         given["reasons"] = tuple(given["reasons"])
+    if "grounding_closes" in given:
+        given["grounding_closes"] = tuple(given["grounding_closes"])
     return Settings(**given)
 
 

@@ -79,6 +79,11 @@ class SettingsEntry(Entry):
     certainty: Share | None = doc("How sure the ear must be, 0 to 1.", "0.5")
     killer_certainty: Share | None = doc("The same for killer items.", "0.7")
     reasons: Phrases | None = doc("What may be given as the reason of an override.", ["not fitted"])
+    grounding_closes: list[Ref] | None = doc(
+        "Lists that do not open while a squawk grounds the aircraft; those of a start if not written.",
+        ["start"],
+    )
+    record_session: YesNo | None = doc("The sound of every whole session is kept.", "no")
 
 
 class OutsideEntry(Entry):

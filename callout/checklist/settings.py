@@ -28,6 +28,8 @@ class Settings:
         answer_time: seconds without an answer before the item is said again
         look_time: default look time of ask and read items (s)
         certainty, killer_certainty: least recogniser confidence, 0 .. 1
+        grounding_closes: lists that a grounded aircraft's do not open; None for those of a start
+        record_session: the sound of every whole session is kept
         reasons: what may be given as the reason of an override
     """
 
@@ -37,6 +39,8 @@ class Settings:
     look_time: float = 0.0
     certainty: float = 0.5
     killer_certainty: float = 0.7
+    grounding_closes: tuple[str, ...] | None = None
+    record_session: bool = False
     reasons: tuple[str, ...] = ("not fitted", "not working", "not required today", "already done")
 
 

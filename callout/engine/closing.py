@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from callout.checklist.model import Item, ListKind
-from callout.engine import alerts, wording
+from callout.checklist.model import CheckList, Item, ListKind
+from callout.engine import alerts, wording, wording_squawks
 from callout.engine.rules import State
+from callout.engine.squawk_state import closed_lists
 from callout.engine.state import Status, open_items
 from callout.engine.turn import Turn
 
@@ -41,10 +42,17 @@ def close_list(turn: Turn) -> None:
     turn.say(
         wording.complete(checklist) if whole else wording.not_complete(checklist, left, forced)
     )
+    _say_grounded(turn, checklist)
     if checklist.kind is ListKind.NORMAL and not turn.state.plan:
         end(turn, "all lists done")
     else:
         offer(turn)
+
+
+def _say_grounded(turn: Turn, checklist: CheckList) -> None:
+    """A list of a start that was run all the same does not end without a word of it."""
+    if turn.state.squawks.grounding and checklist.id in closed_lists(turn.aircraft):
+        turn.say(wording_squawks.refusal(turn.state.squawks.grounding))
 
 
 def leave_for_another(turn: Turn) -> None:
@@ -65,6 +73,7 @@ def leave_for_another(turn: Turn) -> None:
     else:
         leave_list(turn, "left")
         turn.say(wording.left(checklist))
+    _say_grounded(turn, checklist)
 
 
 def leave_list(turn: Turn, outcome: str) -> None:

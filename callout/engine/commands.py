@@ -7,11 +7,26 @@ them ticks anything.
 from __future__ import annotations
 
 from callout.checklist.model import Advise, ListKind
-from callout.engine import alerts, closing, correcting, flow, holding, marks, wording
+from callout.engine import (
+    alerts,
+    closing,
+    correcting,
+    flow,
+    holding,
+    marks,
+    squawk,
+    squawk_open,
+    wording,
+)
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import applies
 from callout.engine.turn import Turn
+
+DIALOGUE = frozenset(
+    {State.CONFIRMING, State.REASONING, State.CONFIRMING_OVERRIDE, State.CLOSING_SQUAWK}
+)
+"""States in which something is asked back."""
 
 
 def say_again(turn: Turn) -> None:
@@ -22,15 +37,16 @@ def say_again(turn: Turn) -> None:
 
 def disregard(turn: Turn) -> None:
     """The last utterance is undone."""
-    dialogue = (State.CONFIRMING, State.REASONING, State.CONFIRMING_OVERRIDE)
     turn.record("disregard")
-    if turn.state.mode in dialogue:
+    if turn.state.mode is State.SQUAWKING:
+        squawk.take_back(turn)
+    elif turn.state.mode in DIALOGUE:
         turn.hush()
         flow.reask(turn)
     elif turn.state.mode in (State.STANDING_BY, State.HOLDING):
         turn.hush()
         holding.take_back(turn)
-    elif not correcting.back_to_last(turn, "disregard"):
+    elif not squawk_open.undo(turn) and not correcting.back_to_last(turn, "disregard"):
         turn.hush()
         turn.say("Nothing to disregard.")
         flow.reask(turn)

@@ -77,6 +77,7 @@ class Say:
         tone: sounds before the words, as one with them
         patient: cuts nothing, whatever its priority
         fresh: seconds within which it must begin, or be dropped as stale
+        clip: the squawk whose recording sounds in place of the text
     """
 
     say: int
@@ -86,6 +87,23 @@ class Say:
     tone: ToneKind | None = None
     patient: bool = False
     fresh: float | None = None
+    clip: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """Keep the microphone's sound, under a squawk's number, from session time `since` (s).
+
+    Fields:
+        squawk: its number in this session
+        until: it was kept until now (s); None: from now on
+        drop: it was taken back, and nothing of it is kept
+    """
+
+    squawk: str
+    since: float
+    until: float | None = None
+    drop: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,4 +127,4 @@ class Tone:
     kind: ToneKind
 
 
-Effect = Record | Show | Listen | Say | StopSaying | Tone
+Effect = Record | Show | Listen | Keep | Say | StopSaying | Tone

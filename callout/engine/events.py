@@ -23,12 +23,20 @@ class SessionOpened:
             on, when it was last counted or ended: session seconds, 0 or before)
         run_downs: past run-downs, oldest first, each as (how standstill was told, seconds)
         clock_set_back: the wall clock was set back since: rests count from now
+        squawks: open squawks of past sessions, oldest first, each as (key, "list/item"
+            it was opened at, station, what was in hand by name, whole days old, text,
+            how that came about: "typed" or "unverified", grounds the aircraft, has a clip)
+        pilot: who speaks, by the name he was enrolled under
+        recorded: the sound of the whole session is kept
     """
 
     lists: tuple[str, ...] = ()
     tallies: tuple[tuple[str, float, float, float], ...] = ()
     run_downs: tuple[tuple[str, float], ...] = ()
     clock_set_back: bool = False
+    squawks: tuple[tuple[str, str, str, str, int, str, str, bool, bool], ...] = ()
+    pilot: str = ""
+    recorded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +140,13 @@ class Restored:
 
 @dataclass(frozen=True, slots=True)
 class Resumed:
-    """The program came back after it was killed; `gap` seconds were missed."""
+    """The program came back after it was killed; `gap` seconds were missed.
+
+    Of a squawk that was open then, `recorded` seconds are kept.
+    """
 
     gap: float
+    recorded: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +154,14 @@ class Stopped:
     """The person at the machine ended the session (Ctrl-C, end of the recording)."""
 
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A line typed into an open squawk, as it was typed."""
+
+    text: str
+    source: str = ""
 
 
 class KeyMeaning(Enum):
@@ -166,6 +186,7 @@ Event = (
     SessionOpened
     | Heard
     | Key
+    | Noted
     | NotUnderstood
     | Reading
     | FeedFault

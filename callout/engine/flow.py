@@ -16,7 +16,16 @@ from callout.checklist.model import (
     Need,
     Wait,
 )
-from callout.engine import closing, cooldown, counters_session, duties, marks, timers, wording
+from callout.engine import (
+    closing,
+    cooldown,
+    counters_session,
+    duties,
+    marks,
+    squawk_reading,
+    timers,
+    wording,
+)
 from callout.engine.rules import State
 from callout.engine.state import Mark, Progress, Status, applies, left_out, open_items
 from callout.engine.turn import Turn
@@ -32,6 +41,7 @@ def open_session(turn: Turn) -> None:
     duties.recall(turn)
     if aircraft.notice:
         turn.say(wording.sentence(aircraft.notice))
+    squawk_reading.recall(turn)
     if turn.state.plan:
         open_list(turn, turn.state.plan[0])
     else:
@@ -64,8 +74,9 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     duties.follow(turn)
     missing = unmet(turn, checklist) if gated else ()
     resting = counters_session.refuse(turn, checklist) if gated else ""
-    if missing or resting:
-        _refuse_to_open(turn, checklist, missing, resting)
+    grounded = squawk_reading.refuse(turn, checklist) if gated else ""
+    if missing or resting or grounded:
+        _refuse_to_open(turn, checklist, missing, " ".join(filter(None, (grounded, resting))))
         return
     blank = tuple(Mark() for _ in checklist.items())
     plan = turn.state.plan
@@ -96,7 +107,7 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
 def _refuse_to_open(
     turn: Turn, checklist: CheckList, missing: tuple[Need, ...], resting: str
 ) -> None:
-    """Say what must be done first, and what has to rest first."""
+    """Say what must be done first, what has to rest first, and what grounds the aircraft."""
     turn.set(mode=State.READY, run=None, item=None, wanted=checklist.id)
     parts = [_need_name(turn, need) for need in missing]
     turn.record("list refused", checklist.id, first="; ".join(parts), duty=resting)
@@ -154,6 +165,7 @@ def begin_item(turn: Turn, index: int) -> None:
         turn.say("Deferred item.")
     elif where:
         turn.say(where)
+    squawk_reading.read_here(turn)
     turn.record("asked")
     if isinstance(turn.item.task, GoTo):
         _go_to(turn, turn.item.task)

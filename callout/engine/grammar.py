@@ -24,12 +24,28 @@ from callout.engine.duties_times import beside
 from callout.engine.rules import RULES, State, Trigger
 from callout.engine.state import SessionState, current
 from callout.engine.triggers import WARNING_ANSWER, WORD_TRIGGERS
+from callout.engine.wording_squawks import HOWS
 from callout.words.normal import normalise
 from callout.words.phrases import Grammar, NumberSlot, Phrase
 from callout.words.universal import NEVER_A_VALUE, WARNING_ANSWERS, Word, forms
 
 #: Words whose mishearing costs more than a repeat ask for the killer's certainty.
-WEIGHTY = frozenset({Word.OVERRIDE, Word.CONFIRM_OVERRIDE, Word.SKIP, Word.PROCEED})
+WEIGHTY = frozenset(
+    {
+        Word.OVERRIDE,
+        Word.CONFIRM_OVERRIDE,
+        Word.SKIP,
+        Word.PROCEED,
+        Word.SQUAWK,
+        Word.PLAY_SQUAWK,
+        Word.NEXT_SQUAWK,
+        Word.CLOSE_SQUAWK,
+        Word.GROUND,
+    }
+)
+
+#: Heard only with a squawk in hand: fewer words are easier to tell apart.
+OF_A_SQUAWK = frozenset({Word.PLAY_SQUAWK, Word.NEXT_SQUAWK, Word.CLOSE_SQUAWK, Word.GROUND})
 
 
 def asks_item(state: SessionState) -> bool:
@@ -61,7 +77,8 @@ def _phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
     yield from _item_phrases(aircraft, state)
     yield from watch_words.phrases(aircraft, state)
     yield from _correction_phrases(aircraft, state)
-    for words, what in beside(aircraft, state.beside):
+    about = state.beside if Trigger.BESIDE in heard_triggers(state) else ()
+    for words, what in beside(aircraft, about):
         yield Phrase(normalise(words), f"beside:{what}", aircraft.settings.killer_certainty)
     yield from _list_phrases(aircraft, state)
     yield from _universal_phrases(aircraft, state)
@@ -79,7 +96,7 @@ def _universal_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phra
     settings = aircraft.settings
     known = heard_triggers(state)
     for word, trigger in WORD_TRIGGERS.items():
-        if trigger in known:
+        if trigger in known and (word not in OF_A_SQUAWK or state.squawks.in_hand):
             level = settings.killer_certainty if word in WEIGHTY else settings.certainty
             if word is Word.AFFIRM:  # it answers the item, if only with a value read back
                 level = certainty_for(aircraft, current(aircraft, state)[1])
@@ -128,7 +145,8 @@ def _slots(aircraft: Aircraft, state: SessionState) -> Iterator[NumberSlot]:
         gauge = gauge_of(aircraft, item)
         if gauge is not None:
             yield slot(gauge, "value", certainty_for(aircraft, item))
-    yield from watch_words.slots(aircraft, state, bare=gauge is None)
+    bare = gauge is None and state.mode is not State.SQUAWKING
+    yield from watch_words.slots(aircraft, state, bare=bare)
     last = last_item(aircraft, state)
     gauge = gauge_of(aircraft, last) if last is not None else None
     if last is not None and gauge is not None:
@@ -187,6 +205,9 @@ def _list_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
                 yield Phrase(f"open {normalise(title)}", f"open:{checklist.id}", sure)
     if Trigger.END_SESSION in known:
         yield Phrase("end session", "end:", aircraft.settings.killer_certainty)
+    if Trigger.SQUAWK_HOW in known:
+        for how in HOWS:
+            yield Phrase(how, f"how:{how}", aircraft.settings.killer_certainty)
     if Trigger.REASON in known:
         for reason in aircraft.settings.reasons:
             yield Phrase(normalise(reason), f"reason:{reason}", aircraft.settings.killer_certainty)

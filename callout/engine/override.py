@@ -7,7 +7,7 @@ then never complete (invariant 2).
 
 from __future__ import annotations
 
-from callout.engine import alerts, counters_session, flow, marks, wording
+from callout.engine import alerts, counters_session, flow, marks, squawk_reading, wording
 from callout.engine.effects import ToneKind
 from callout.engine.rules import State
 from callout.engine.state import Overriding, Status, open_items
@@ -20,8 +20,8 @@ def ask_override(turn: Turn) -> None:
     if state.run is not None:
         _begin(turn, Overriding(state.run.list_id, state.item), turn.item.call)
     elif state.wanted:
-        title = turn.aircraft.list(state.wanted).title
-        _begin(turn, Overriding(state.wanted, None), f"what {title} needs first")
+        subject = Overriding(state.wanted, None)
+        _begin(turn, subject, _name(turn, subject))
     else:
         turn.remark("Nothing to override.")
 
@@ -64,6 +64,8 @@ def take_reason(turn: Turn) -> None:
 def _name(turn: Turn, subject: Overriding) -> str:
     checklist = turn.aircraft.list(subject.list_id)
     if subject.item is None:
+        if squawk_reading.grounding(turn, checklist):
+            return f"the grounding, for {checklist.title}"
         return f"what {checklist.title} needs first"
     return tuple(checklist.items())[subject.item].call
 
@@ -79,6 +81,9 @@ def override(turn: Turn) -> None:
         needs = "; ".join(f"{need.list_id}/{need.item}".rstrip("/") for need in missing)
         resting = counters_session.breaking(turn, turn.aircraft.list(subject.list_id))
         counts = {"duty": "; ".join(c.id for c, _ in resting)} if resting else {}
+        grounding = squawk_reading.grounding(turn, turn.aircraft.list(subject.list_id))
+        if grounding:
+            counts["squawks"] = "; ".join(one.key for one in grounding)
         turn.record("overridden", subject.list_id, reason=subject.reason, needs=needs, **counts)
         turn.set(overriding=None)
         flow.open_list(turn, subject.list_id, forced=True)

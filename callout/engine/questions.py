@@ -40,7 +40,7 @@ def _worth_saying(means: str) -> bool:
     kind, _, argument = means.partition(":")
     if kind in ("word", "roger"):
         return True
-    return kind in ("open", "reason", "end", "procedure") and bool(argument or kind == "end")
+    return kind in ("open", "reason", "end", "procedure", "how") and bool(argument or kind == "end")
 
 
 def say_why(turn: Turn) -> None:

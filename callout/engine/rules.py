@@ -41,6 +41,10 @@ class State(Enum):
     STANDING_BY = "standing by"
     #: the list is held: only resume, abort and questions count
     HOLDING = "holding"
+    #: what is said is recorded; nothing else counts
+    SQUAWKING = "squawking"
+    #: a squawk is to be closed; how is due
+    CLOSING_SQUAWK = "closing squawk"
     #: the list's end was reached with items open
     REVIEWING = "reviewing"
     #: over
@@ -84,6 +88,15 @@ class Trigger(Enum):
     AFFIRM = "affirm"
     NEGATIVE = "negative"
     UNABLE = "unable"
+    SQUAWK = "squawk"
+    END_SQUAWK = "end squawk"
+    PLAY_SQUAWK = "play squawk"
+    NEXT_SQUAWK = "next squawk"
+    CLOSE_SQUAWK = "close squawk"
+    GROUND = "ground the aircraft"
+    SQUAWK_HOW = "how a squawk was closed"
+    SQUAWK_OVER = "nothing more said of a squawk"
+    NOTED = "typed into a squawk"
     ROGER = "roger"
     KEY_AFFIRM = "affirm by key"
     LATE = "words meant for what was asked before"
@@ -178,6 +191,17 @@ ALWAYS: Mapping[Trigger, Rule] = MappingProxyType(
     }
 )
 
+# What may be said about squawks wherever a list stands or is asked for.
+SQUAWKS: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        T.SQUAWK: _rule("open_squawk", S.SQUAWKING),
+        T.PLAY_SQUAWK: _rule("play_squawk"),
+        T.NEXT_SQUAWK: _rule("next_squawk"),
+        T.CLOSE_SQUAWK: _rule("close_squawk", S.CLOSING_SQUAWK),
+        T.GROUND: _rule("ground"),
+    }
+)
+
 # What may be said about the item in hand, whatever kind it is.
 IN_HAND: Mapping[Trigger, Rule] = MappingProxyType(
     {
@@ -194,6 +218,7 @@ IN_HAND: Mapping[Trigger, Rule] = MappingProxyType(
         T.NEGATIVE: _rule("not_confirmed", S.STANDING_BY),
         T.UNABLE: _rule("not_confirmed", S.STANDING_BY),
         T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+        **SQUAWKS,
     }
 )
 
@@ -215,6 +240,25 @@ ASKED_BACK: Mapping[Trigger, Rule] = MappingProxyType(
         T.HOLD: _rule("hold", S.HOLDING),
         T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
         T.TIME_MISSED: _rule("time_missed", INTO_LIST),
+        T.SQUAWK: SQUAWKS[T.SQUAWK],
+    }
+)
+
+# While a squawk is recorded: what is always heard, and what does not wait for words.
+# What ends it by the way is then done as in the state that it interrupted (squawk.py).
+UNHEARD_IN_SQUAWK = (T.WHERE_AM_I, T.WHAT_IS_OPEN, T.BESIDE)
+BACK = ITEM_STATES | {S.READY, S.REVIEWING, S.STANDING_BY, S.HOLDING}
+
+IN_SQUAWK: Mapping[Trigger, Rule] = MappingProxyType(
+    {
+        **{trigger: rule for trigger, rule in ALWAYS.items() if trigger not in UNHEARD_IN_SQUAWK},
+        T.DISREGARD: _rule("disregard", BACK, S.ENDED),
+        T.NOT_UNDERSTOOD: _rule("talk"),
+        T.LATE: _rule("talk"),
+        T.NOTED: _rule("note"),
+        T.END_SQUAWK: _rule("end_squawk", BACK, S.ENDED),
+        T.SQUAWK_OVER: _rule("squawk_over", BACK, S.ENDED),
+        T.TIME_MISSED: _rule("time_missed", INTO_LIST),
     }
 )
 
@@ -231,6 +275,7 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.WHO_IS_NEXT: _rule("who_is_next"),
             T.WHAT_COUNTS: _rule("what_counts"),
             T.END_SESSION: _rule("end_session", S.ENDED),
+            **SQUAWKS,
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
         },
         S.ASKING: {**ALWAYS, **IN_HAND, **ASKED},
@@ -273,9 +318,11 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.KEY_AFFIRM: _rule("affirm_resume", ONWARD),
             T.HOLD: _rule("hold", S.HOLDING),
             T.TIME_MISSED: _rule("time_missed", INTO_LIST),
+            T.SQUAWK: SQUAWKS[T.SQUAWK],
         },
         S.HOLDING: {
             **ALWAYS,
+            T.SQUAWK: SQUAWKS[T.SQUAWK],
             T.RESUME: _rule("resume", ONWARD),
             T.KEY_AFFIRM: _rule("affirm_resume", ONWARD),
             T.TIME_MISSED: _rule("time_missed", INTO_LIST),
@@ -288,6 +335,14 @@ RULES: Mapping[State, Mapping[Trigger, Rule]] = MappingProxyType(
             T.OVERRIDE: _rule("override_open", S.REASONING),
             T.HOLD: _rule("hold", S.HOLDING),
             T.NO_ANSWER: _rule("no_answer", S.STANDING_BY),
+            **SQUAWKS,
+        },
+        S.SQUAWKING: IN_SQUAWK,
+        S.CLOSING_SQUAWK: {
+            **ALWAYS,
+            **ASKED_BACK,
+            T.NEGATIVE: _rule("keep_open", ITEM_STATES, S.READY, S.REVIEWING),
+            T.SQUAWK_HOW: _rule("take_how", ITEM_STATES, S.READY, S.REVIEWING),
         },
         S.ENDED: {},
     }

@@ -28,6 +28,8 @@ from callout.engine import (
     rundown_fire,
     sensing,
     sensors,
+    squawk,
+    squawk_open,
     timers,
     watch,
     watch_calls,
@@ -67,6 +69,8 @@ ACTION_HOMES: tuple[ModuleType, ...] = (
     rundown_fire,
     watch,
     watch_calls,
+    squawk,
+    squawk_open,
 )
 """Where the actions that rules.py names are looked up, in this order."""
 
@@ -112,6 +116,7 @@ def step(
         duties.read(turn)
     if isinstance(event, SpeechEnded):
         alerts.said(turn)
+        squawk_open.sounded(turn)
     before = turn.state.mode
     ACTIONS[rule.action](turn)
     duties.end_step(turn)
@@ -124,6 +129,7 @@ def step(
 
 def _prepare(turn: Turn) -> Rule | None:
     """The rule of the state; standing by hears what it interrupted as well."""
+    _end_squawk(turn)
     state = turn.state
     rule = rule_for(state.mode, turn.input.trigger)
     if rule is not None or state.mode is not State.STANDING_BY or state.back_to is None:
@@ -133,6 +139,13 @@ def _prepare(turn: Turn) -> Rule | None:
         due = turn.now + turn.aircraft.settings.answer_time
         turn.set(mode=state.back_to, back_to=None, answer_due=due)
     return rule
+
+
+def _end_squawk(turn: Turn) -> None:
+    """What breaks in ends a squawk first, and finds the state that it interrupted."""
+    squawk_open.forget_undo(turn)
+    if turn.state.mode is State.SQUAWKING and turn.input.trigger in squawk.BREAKS:
+        squawk.break_off(turn, turn.input.trigger)
 
 
 def _unknown(turn: Turn) -> None:
@@ -158,6 +171,8 @@ def _watch_start(turn: Turn) -> None:
     if fault is None or rule is None:
         return
     turn.input = Input(Trigger.START_FAULT, argument=fault.id)
+    _end_squawk(turn)
+    rule = rule_for(turn.state.mode, Trigger.START_FAULT) or rule
     before = turn.state.mode
     ACTIONS[rule.action](turn)
     _obey(rule, before, turn)

@@ -18,6 +18,7 @@ from callout.checklist.model import Aircraft, CheckList, GoTo, Item
 from callout.engine.duties_state import Duties
 from callout.engine.limit_memory import Memory
 from callout.engine.rules import State
+from callout.engine.squawk_state import Squawks
 from callout.engine.watch_state import WAITING, Watch
 from callout.words.phrases import Grammar
 
@@ -193,6 +194,9 @@ class SessionState:
     watched: int = WAITING
     #: what of them may be said at any time ("power", "standstill")
     beside: tuple[str, ...] = ()
+
+    #: squawks that are open, and the one being recorded
+    squawks: Squawks = field(default_factory=Squawks)
 
     @property
     def passed(self) -> frozenset[str]:

@@ -25,11 +25,21 @@ class Due(Enum):
     LIMIT = "time limit of a condition"
     ALERT = "a warning is to be said again"
     START = "a time limit of the watch over a start"
+    SQUAWK = "the end of a squawk"
     DUTY = "a call of the cool-down or of a counter"
 
 
 #: In these an answer is not waited for, however long it takes.
-PATIENT = frozenset({State.CLOSED, State.STANDING_BY, State.HOLDING, State.TIMING, State.ENDED})
+PATIENT = frozenset(
+    {
+        State.CLOSED,
+        State.STANDING_BY,
+        State.HOLDING,
+        State.TIMING,
+        State.SQUAWKING,
+        State.ENDED,
+    }
+)
 
 
 def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]]:
@@ -44,6 +54,8 @@ def deadlines(aircraft: Aircraft, state: SessionState) -> list[tuple[float, Due]
         found += _timer_deadlines(aircraft, state, state.timer)
     if state.mode is not State.ENDED:
         found += [(one.due, Due.ALERT) for one in state.alerts if one.due is not None]
+        squawk = state.squawks.recording
+        found += [(squawk.due, Due.SQUAWK)] if squawk is not None else []
         start = watch_times.deadline(aircraft, state)
         found += [(start, Due.START)] if start is not None else []
     return sorted(found, key=lambda pair: pair[0])

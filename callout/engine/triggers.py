@@ -36,6 +36,7 @@ DUE_TRIGGERS: Mapping[Due, Trigger] = MappingProxyType(
         Due.DUTY: Trigger.DUTY_DUE,
         Due.ALERT: Trigger.ALERT_DUE,
         Due.START: Trigger.START_DUE,
+        Due.SQUAWK: Trigger.SQUAWK_OVER,
     }
 )
 
@@ -50,6 +51,7 @@ SIMPLE: Mapping[type[ev.Event], Trigger] = MappingProxyType(
         ev.Resumed: Trigger.CAME_BACK,
         ev.Stopped: Trigger.STOPPED,
         ev.NotUnderstood: Trigger.NOT_UNDERSTOOD,
+        ev.Noted: Trigger.NOTED,
     }
 )
 
@@ -84,6 +86,7 @@ MEANINGS: Mapping[str, Trigger] = MappingProxyType(
         "beside": Trigger.BESIDE,
         "roger": Trigger.ROGER,
         "start": Trigger.START_SAID,
+        "how": Trigger.SQUAWK_HOW,
     }
 )
 """First part of a phrase's meaning -> trigger; the rest is the argument."""
@@ -131,6 +134,8 @@ def classify(aircraft: Aircraft, state: SessionState, event: ev.Event) -> Input:
 def _heard(state: SessionState, event: ev.Heard) -> Input:
     match = understand(state.grammar, event.text)
     late = event.grammar != state.grammar.serial or event.began < state.asked_at
+    playing = state.squawks.playing  # what a recording says counts for nothing
+    late = late or (playing is not None and state.now < playing.until)
     if match is not None and not event.certainty >= match.certainty:  # so that NaN is refused
         return Input(Trigger.NOT_UNDERSTOOD, "not sure enough")
     if late and not _always(match):

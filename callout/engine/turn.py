@@ -122,11 +122,12 @@ class Turn:
         tone: ToneKind | None = None,
         patient: bool = False,
         fresh: float | None = None,
+        clip: str = "",
     ) -> int:
         """Say a sentence (and show it); returns its number.  The rest is as in Say."""
         number = self.state.next_say
         self.set(next_say=number + 1)
-        self.effects += [Show(text), Say(number, text, priority, about, tone, patient, fresh)]
+        self.effects += [Show(text), Say(number, text, priority, about, tone, patient, fresh, clip)]
         return number
 
     def forget(self, about: str, *, waiting_only: bool = False) -> None:
@@ -137,6 +138,8 @@ class Turn:
         """Cut what is being said: it no longer holds, and a prompt among it was heard so far."""
         if self.state.prompt_say is not None:
             self.set(prompt_say=None, prompt_ended_at=self.now)
+        if self.state.squawks.playing is not None:
+            self.set(squawks=replace(self.state.squawks, playing=None))
         self.effects.append(StopSaying())
 
     def tone(self, kind: ToneKind) -> None:

@@ -46,6 +46,12 @@ class Word(Enum):
     AFFIRM = "affirm"
     NEGATIVE = "negative"
     UNABLE = "unable"
+    SQUAWK = "squawk"
+    END_SQUAWK = "end squawk"
+    PLAY_SQUAWK = "play squawk"
+    NEXT_SQUAWK = "next squawk"
+    CLOSE_SQUAWK = "close squawk"
+    GROUND = "ground the aircraft"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +90,19 @@ UNIVERSAL: Mapping[Word, tuple[Form, ...]] = MappingProxyType(
         Word.AFFIRM: _forms(("affirm", ICAO), ("affirmative", FAA), ("yes", COMMON)),
         Word.NEGATIVE: _forms(("negative", ICAO), ("no", COMMON)),
         Word.UNABLE: _forms(("unable", ICAO)),
+        Word.SQUAWK: _forms(("squawk", COMMON)),
+        Word.END_SQUAWK: _forms(("end squawk", COMMON)),
+        Word.PLAY_SQUAWK: _forms(("play squawk", COMMON)),
+        Word.NEXT_SQUAWK: _forms(("next squawk", COMMON)),
+        Word.CLOSE_SQUAWK: _forms(("close squawk", COMMON)),
+        Word.GROUND: _forms(("ground the aircraft", COMMON)),
     }
 )
 """Every universal word with its spoken forms, the usual one first.
 
-No form belongs to two words. "repeat" re-speaks here: only an air traffic
-frequency keeps it apart from "say again".
+No form belongs to two words. A squawk is a written-up defect, as maintenance people
+say (common practice, no source), not a transponder code. "repeat" re-speaks here: only
+an air traffic frequency keeps it apart from "say again".
 """
 
 ALWAYS_HEARD: tuple[Word, ...] = (

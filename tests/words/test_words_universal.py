@@ -44,6 +44,12 @@ SPOKEN = [
     ("negative", Word.NEGATIVE),
     ("no", Word.NEGATIVE),
     ("unable", Word.UNABLE),
+    ("squawk", Word.SQUAWK),
+    ("end squawk", Word.END_SQUAWK),
+    ("play squawk", Word.PLAY_SQUAWK),
+    ("next squawk", Word.NEXT_SQUAWK),
+    ("close squawk", Word.CLOSE_SQUAWK),
+    ("ground the aircraft", Word.GROUND),
 ]
 
 
