@@ -29,6 +29,7 @@ from callout.checklist.model import (
     Wait,
     Who,
 )
+from callout.checklist.order import OrderRule, Step
 from callout.checklist.schema import (
     AwaitEntry,
     FeedEntry,
@@ -40,12 +41,24 @@ from callout.checklist.schema import (
     SourceEntry,
     TransientEntry,
 )
+from callout.checklist.schema_review import OrderEntry, StepEntry
 from callout.checklist.units import UNITS
 
 
 def source(entry: SourceEntry) -> Source:
     """Where the limits come from."""
     return Source(entry.handbook, entry.issue or "", entry.date or "")
+
+
+def order(entry: OrderEntry) -> OrderRule:
+    """An order that the owner declared."""
+    return OrderRule(
+        _step(entry.first), _step(entry.then), tuple(entry.lists or ()), entry.why or ""
+    )
+
+
+def _step(entry: StepEntry) -> Step:
+    return Step(entry.call, entry.answer or "")
 
 
 def settings(entry: SettingsEntry) -> Settings:

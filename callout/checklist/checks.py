@@ -9,7 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from callout.checklist import check_duties, check_feed, check_squawks, check_values, check_watch, check_words
+from callout.checklist import (
+    check_duties,
+    check_feed,
+    check_order,
+    check_squawks,
+    check_values,
+    check_watch,
+    check_words,
+)
 from callout.checklist.check_references import item_path, known
 from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
 from callout.checklist.model import Await, Choose, Condition, GoTo, ReadValue
@@ -26,6 +34,7 @@ def check(made: FileDraft, problems: Collector) -> None:
     check_watch.check(made, problems)
     check_words.check(made, problems)
     check_squawks.check(made, problems)
+    check_order.check(made, problems)
 
 
 class _Checker:

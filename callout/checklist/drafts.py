@@ -14,6 +14,7 @@ from callout.checklist import build, build_duties, build_watch
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
 from callout.checklist.fields import identifier, slug
 from callout.checklist.model import Gauge, Item, Settings, Source
+from callout.checklist.order import OrderRule
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, did_you_mean, listed, quoted
 from callout.checklist.schema import (
@@ -32,20 +33,14 @@ from callout.checklist.schema_duties import (
     ResidualFireEntry,
     RunDownEntry,
 )
+from callout.checklist.schema_review import OrderEntry
 from callout.checklist.schema_watch import StartWatchEntry
 from callout.checklist.sentences import shaped
 from callout.checklist.start_watch import StartWatch
 
 _SEPARATE = (
-    "aircraft",
-    "settings",
-    "gauges",
-    "counters",
-    "lists",
-    "cool_down",
-    "run_down",
-    "residual_fire",
-    "start_watch",
+    *("aircraft", "settings", "gauges", "counters", "order", "lists"),
+    *("cool_down", "run_down", "residual_fire", "start_watch"),
 )
 
 
@@ -94,12 +89,14 @@ class FileDraft:
     source: Source | None = None
     settings: Settings = field(default_factory=Settings)
     engine_states: list[str] = field(default_factory=list)
+    reactions: tuple[tuple[str, float], ...] = ()
     gauges: dict[str, tuple[Node, Gauge | None]] = field(default_factory=dict)
     counters: dict[str, tuple[Node, Counter | None]] = field(default_factory=dict)
     cool_down: CoolDown | None = None
     run_down: RunDown | None = None
     residual_fire: ResidualFire | None = None
     start_watch: StartWatch | None = None
+    orders: list[OrderRule] = field(default_factory=list)
     lists: dict[str, ListDraft] = field(default_factory=dict)
 
 
@@ -108,6 +105,7 @@ def draft(node: Node, problems: Collector) -> FileDraft:
     made = FileDraft(node)
     head = shaped(FileEntry, node, "this file", problems, skip=_SEPARATE)
     made.engine_states = list(head.engine_states or []) if head else []
+    made.reactions = tuple((head.reactions or {}).items()) if head else ()
     _aircraft(made, problems)
     if "settings" in node.map:
         entry = shaped(SettingsEntry, node.map["settings"], "settings", problems)
@@ -138,7 +136,7 @@ def _aircraft(made: FileDraft, problems: Collector) -> None:
 
 
 def _timed(made: FileDraft, problems: Collector) -> None:
-    """Cool-down, run-down and the watch for a residual fire, where they are written."""
+    """What stands beside the lists and has no name of its own, where it is written."""
     parts = made.node.map
     if "cool_down" in parts:
         cool = shaped(CoolDownEntry, parts["cool_down"], "cool_down", problems)
@@ -152,6 +150,10 @@ def _timed(made: FileDraft, problems: Collector) -> None:
     if "start_watch" in parts:
         watch = shaped(StartWatchEntry, parts["start_watch"], "start_watch", problems)
         made.start_watch = build_watch.start_watch(watch) if watch else None
+    for part in _sequence(parts["order"], problems) if "order" in parts else ():
+        rule = shaped(OrderEntry, part, "this order", problems)
+        if rule:
+            made.orders.append(build.order(rule))
 
 
 def _entries(node: Node, key: str, problems: Collector) -> Iterator[tuple[str, Node]]:

@@ -32,7 +32,7 @@ def json_schema() -> dict[str, Any]:
     file to the strict one.
     """
     schema = FileEntry.model_json_schema(by_alias=True)
-    _tidy(schema)
+    tidy(schema)
     parts = schema.pop("$defs")
     top = {key: schema.pop(key) for key in ("properties", "required", "additionalProperties")}
     loose = {f"{name}Changed": _renamed(copy.deepcopy(part)) for name, part in parts.items()}
@@ -77,7 +77,7 @@ def _renamed(part: Json) -> Json:
     return part
 
 
-def _tidy(part: object) -> None:
+def tidy(part: object) -> None:
     """Drop what pydantic adds for Python: `null` beside a type, null defaults, made-up titles."""
     if isinstance(part, dict):
         options = part.get("anyOf", [])
@@ -88,7 +88,7 @@ def _tidy(part: object) -> None:
         if part.get("default", 0) is None:
             del part["default"]
         for child in part.values():
-            _tidy(child)
+            tidy(child)
     elif isinstance(part, list):
         for child in part:
-            _tidy(child)
+            tidy(child)

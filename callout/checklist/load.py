@@ -51,6 +51,11 @@ def fingerprint(path: Path) -> str:
 
 def load_all(path: Path) -> Loaded:
     """As load, together with the fingerprint of the very bytes that were read."""
+    return load_drafts(path)[0]
+
+
+def load_drafts(path: Path) -> tuple[Loaded, FileDraft]:
+    """As load_all, together with where each part of it is written."""
     problems = Collector()
     try:
         sources = inherit.read_sources(path, problems)
@@ -64,7 +69,7 @@ def load_all(path: Path) -> Loaded:
     except TooMany:
         raise problems.stop() from None
     files = tuple(source.path for source in sources)
-    return Loaded(_aircraft(made), _digest(sources), files)
+    return Loaded(_aircraft(made), _digest(sources), files), made
 
 
 def _digest(sources: list[inherit.SourceFile]) -> str:
@@ -91,7 +96,9 @@ def _aircraft(made: FileDraft) -> Aircraft:
         run_down=made.run_down,
         residual_fire=made.residual_fire,
         start_watch=made.start_watch,
+        orders=tuple(made.orders),
         settings=made.settings,
+        reactions=made.reactions,
         notice=entry.notice or "",
     )
 

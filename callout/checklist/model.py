@@ -18,6 +18,7 @@ from callout.checklist.limits import OPEN as OPEN
 from callout.checklist.limits import Band as Band
 from callout.checklist.limits import Limit as Limit
 from callout.checklist.limits import Transient as Transient
+from callout.checklist.order import OrderRule
 from callout.checklist.settings import ResumePolicy as ResumePolicy
 from callout.checklist.settings import Settings as Settings
 from callout.checklist.settings import Source as Source
@@ -40,10 +41,9 @@ class Feed:
     Fields:
         column: its name in the feed ("" for the gauge's id)
         unit: what the feed gives it in ("" for the gauge's unit)
-        rate: fastest change the machine can make, gauge units per second;
-            None where it is worked out from the range
+        rate: fastest change, gauge units per second (None: worked out from the range)
         stuck_after: seconds of one and the same value, while others move, that
-            make a sensor stuck; None where its own noise tells
+            make a sensor stuck (None: its own noise tells)
         silent_after: seconds without a value that make it silent
     """
 
@@ -67,8 +67,7 @@ class Gauge:
         decimals: digits read after the point
         limits: in the order written
         feed: how its readings come in
-        jitter: how far its readings jump about by themselves, in its unit; None
-            where a hundredth of what it can show serves
+        jitter: how far its readings jump about, in its unit (None: 1/100 of its range)
     """
 
     id: str
@@ -98,8 +97,7 @@ class Ask:
 
     Fields:
         answers: what counts, normalised; the first one is printed
-        wrong: answers that are likely and wrong: heard so that they are refused
-            by name instead of being forced onto a right one
+        wrong: likely wrong answers, refused by name instead of forced onto a right one
     """
 
     answers: tuple[str, ...]
@@ -266,9 +264,9 @@ class Aircraft:
     """Everything in one file, after inheritance.
 
     Fields:
-        notice: said first of all when not empty (example files say here that
-            their numbers are invented)
+        notice: said first of all when not empty
         lists: in flying-day order; abort and emergency lists stand among them
+        reactions: name -> seconds in which people must react; practice measures against them
     """
 
     name: str
@@ -284,6 +282,8 @@ class Aircraft:
     run_down: RunDown | None = None
     residual_fire: ResidualFire | None = None
     start_watch: StartWatch | None = None
+    orders: tuple[OrderRule, ...] = ()
+    reactions: tuple[tuple[str, float], ...] = ()
 
     def gauge(self, gauge_id: str) -> Gauge:
         """The gauge with this id; KeyError if the file has none."""

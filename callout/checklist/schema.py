@@ -17,6 +17,7 @@ from callout.checklist.schema_duties import (
     ResidualFireEntry,
     RunDownEntry,
 )
+from callout.checklist.schema_review import REASON, REVIEWED, OrderEntry, Reviewed
 from callout.checklist.schema_watch import StartWatchEntry
 from callout.checklist.shapes import (
     REMOVE,
@@ -63,6 +64,7 @@ class AircraftEntry(Entry):
     written_by: Text = must("Who wrote these lists and answers for them.")
     limits_from: SourceEntry = must("Where every limit in this file comes from.")
     notice: Text | None = doc("Said before anything else.")
+    reviewed: Reviewed | None = doc(REVIEWED, REASON)
 
 
 class SettingsEntry(Entry):
@@ -80,7 +82,7 @@ class SettingsEntry(Entry):
     killer_certainty: Share | None = doc("The same for killer items.", "0.7")
     reasons: Phrases | None = doc("What may be given as the reason of an override.", ["not fitted"])
     grounding_closes: list[Ref] | None = doc(
-        "Lists that do not open while a squawk grounds the aircraft; those of a start if not written.",
+        "Lists that a squawk which grounds the aircraft closes; those of a start if not written.",
         ["start"],
     )
     record_session: YesNo | None = doc("The sound of every whole session is kept.", "no")
@@ -115,6 +117,9 @@ class LimitEntry(Entry):
     look_ahead: TimeOrNo | None = doc(
         "So long before a never limit would be passed, `rising fast` is said.", "0.5 s", "no"
     )
+    source: Text | None = doc(
+        "Where it comes from, if not from the handbook named above.", "Starter manual, page 3"
+    )
     remove: YesNo | None = doc(REMOVE)
 
 
@@ -148,6 +153,7 @@ class GaugeEntry(Entry):
         "How far its readings jump about by themselves; a hundredth of its range if not written.",
         "5",
     )
+    reviewed: Reviewed | None = doc(REVIEWED, REASON)
     remove: YesNo | None = doc(REMOVE)
 
 
@@ -200,6 +206,7 @@ class ItemEntry(Entry):
     )
     after: Ref | None = doc("In a file based on another: stands after this item.", "fuel-lever")
     before: Ref | None = doc("In a file based on another: stands before this item.")
+    reviewed: Reviewed | None = doc(REVIEWED, REASON)
     remove: YesNo | None = doc(REMOVE)
 
 
@@ -229,6 +236,7 @@ class ListEntry(Entry):
     items: list[ItemEntry] | None = doc("Its items, in order.", min_length=1)
     sections: list[SectionEntry] | None = doc("Its items in named parts.", min_length=1)
     after: Ref | None = doc("In a file based on another: stands after this list.")
+    reviewed: Reviewed | None = doc(REVIEWED, REASON)
     remove: YesNo | None = doc(REMOVE)
 
 
@@ -244,12 +252,18 @@ class FileEntry(Entry):
     engine_states: list[Id] | None = doc(
         "States of the engine in which different limits hold.", ["start", "running"]
     )
+    reactions: dict[Id, Time] | None = doc(
+        "Times in which people must react, by name; practice measures against them.", {"stop": "4 s"}
+    )
     gauges: dict[Id, GaugeEntry] | None = doc("The instruments.")
     counters: dict[Id, CounterEntry] | None = doc("What is counted from session to session.")
     cool_down: CoolDownEntry | None = doc("The cool-down before fuel-off.")
     run_down: RunDownEntry | None = doc("The time from fuel-off to standstill.")
     residual_fire: ResidualFireEntry | None = doc("The watch for a fire after fuel-off.")
     start_watch: StartWatchEntry | None = doc("The watch over a start.")
+    order: list[OrderEntry] | None = doc(
+        "Orders that `callout review` holds the lists against.", min_length=1
+    )
     lists: dict[Id, ListEntry] | None = doc("The lists, in the order of a flying day.")
 
 

@@ -23,6 +23,7 @@ COMMANDS: dict[str, str] = {
     "model": "Fetch or add a speech model.",
     "plot": "Draw speed, temperature and events of a session or a simulated start.",
     "report": "Report on a session, as a page for the screen and as PDF.",
+    "review": "Read a file as a list for people: what they would get wrong by it.",
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
     "trends": "Compare the starts, run-downs and answers of many sessions.",
