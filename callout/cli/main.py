@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "review": "Read a file as a list for people: what they would get wrong by it.",
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
+    "squawk": "List, play, close and ground by squawks: what was found wrong.",
     "trends": "Compare the starts, run-downs and answers of many sessions.",
 }
 """Command name -> one-line help; the module callout.cli.NAME has a click command `command`."""

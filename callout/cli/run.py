@@ -31,7 +31,7 @@ from callout.voice.choose import BUNDLED, VOICES
     "--listen",
     default="microphone",
     show_default=True,
-    help="microphone, microphone:NAME, a recording (WAV, FLAC, OGG) or none.",
+    help="microphone, microphone:NAME, phone, a recording (WAV, FLAC, OGG) or none.",
 )
 @click.option(
     "--speak",
@@ -91,6 +91,22 @@ from callout.voice.choose import BUNDLED, VOICES
     help="Gauge readings from - (standard input), a file, udp:PORT, tcp:HOST:PORT or "
     "serial:DEVICE[:BAUD].",
 )
+@click.option(
+    "--record-session/--no-record-session",
+    default=None,
+    help="Keep the sound of the whole session, whatever the aircraft file says.",
+)
+@click.option(
+    "--glance",
+    is_flag=True,
+    help="Serve a page to look at and to touch, for the local network (callout[glance]).",
+)
+@click.option(
+    "--glance-at",
+    default="",
+    metavar="ADDRESS[:PORT]",
+    help="Serve it at this address of this machine, as in 192.168.1.5:8443.",
+)
 @click.option("--new", is_flag=True, help="Do not take up an unfinished session.")
 def command(
     aircraft: Path,
@@ -109,6 +125,9 @@ def command(
     key_device: str,
     moments: Path | None,
     feed: str | None,
+    glance: bool,
+    glance_at: str,
+    record_session: bool | None,
     new: bool,
 ) -> None:
     """Read the checklists of AIRCRAFT aloud and listen for the answers.
@@ -142,6 +161,8 @@ def command(
             key_device=key_device,
             resume=not new,
             moments=moments,
+            record_session=record_session,
+            glance=served(glance, glance_at, listen, speak),
             feed=place(feed) if feed is not None else None,
         )
         sys.exit(run(settings, Transcript()))

@@ -50,6 +50,10 @@ class NoSuchSessionError(LogbookError):
     """The logbook holds no session of this number."""
 
 
+class NoSuchSquawkError(LogbookError):
+    """The logbook holds no squawk of this key."""
+
+
 class ServerLostError(LogbookError):
     """The server that keeps the logbook does not answer."""
 

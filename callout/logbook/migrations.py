@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 from callout.logbook.dialect import Connection, has, is_sqlite, statements
 from callout.logbook.errors import NewerError
 from callout.logbook.places import Place
-from callout.logbook.squawk_tables import ACTS, CLIPS
+from callout.logbook.squawk_tables import ACTS, CLIPS, SQUAWK_FACTS
 from callout.logbook.views import VIEWS
 
 APPLICATION_ID = 0x436C4F74
@@ -157,7 +157,7 @@ def _trending_facts(connection: Connection) -> None:
 
 def _clips_and_acts(connection: Connection) -> None:
     """Make room for recordings, which may be removed, and for what is done about squawks."""
-    script = CLIPS + ACTS + _GUARDS.format(table="clips", verb="UPDATE")
+    script = CLIPS + ACTS + SQUAWK_FACTS + _GUARDS.format(table="clips", verb="UPDATE")
     for table, key in (("clips", "piece"), ("acts", "act")):
         script += _GUARD_NUMBER.format(table=table, key=key)
     script += "".join(_GUARDS.format(table="acts", verb=verb) for verb in ("UPDATE", "DELETE"))

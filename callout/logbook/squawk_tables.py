@@ -45,3 +45,13 @@ CREATE INDEX acts_of_session ON acts (session);
 """
 """What was done by command: "closed", "grounded", "transcribed", "recording removed";
 `squawk` is its number in its session, 0 for the session's own recording."""
+
+OF_SQUAWKS = (
+    "kind = 'fact' AND name IN ('squawk opened', 'squawk noted', 'squawk kept', "
+    "'squawk dropped', 'squawk closed', 'squawk reopened', 'aircraft grounded', "
+    "'grounding taken back')"
+)
+"""The few facts that squawks are made of, as the index knows them: a query that is to use
+it says the same, word for word (sqlite.org/partialindex.html)."""
+
+SQUAWK_FACTS = f"CREATE INDEX squawk_facts ON entries (seq) WHERE {OF_SQUAWKS};\n"

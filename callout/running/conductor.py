@@ -12,6 +12,7 @@ from typing import Protocol
 
 from callout.engine.effects import (
     Effect,
+    Keep,
     Listen,
     Record,
     Say,
@@ -25,6 +26,7 @@ from callout.engine.session import Session
 from callout.logbook.errors import LogbookError
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
+from callout.running.kept import Kept
 from callout.running.clock import SessionClock, boot_seconds
 from callout.running.moments import UNMARKED, Moments, Unmarked, about
 from callout.running.mouth import Mouth
@@ -103,6 +105,7 @@ class Conductor:
         self.written = written
         self.clock = clock
         self.mouth = mouth
+        kept: keeps recordings; None where nothing can be kept
         self._listen = listen
         self._screen = screen
         self._at_once = at_once
@@ -115,6 +118,7 @@ class Conductor:
         millisecond off would find another deadline due, or an answer late.
         """
         now, began = self.clock.now(), boot_seconds()
+        kept: Kept | None = None,
         effects = self.session.handle(event, now)
         if isinstance(event, Reading) and not effects:
             self.written.note(event, now)
@@ -124,6 +128,7 @@ class Conductor:
         lost = ""
         try:
             self.written.append(event, effects, self.clock.stamp(now))
+        self.kept = kept
         except LogbookError as error:
             lost = str(error)
         written = boot_seconds()
@@ -176,6 +181,9 @@ class Conductor:
     def _lose_logbook(self, why: str) -> None:
         """The list goes on unrecorded, and the pilot is told; nothing pretends otherwise."""
         self.written.logbook = None
+                case Keep():
+                    if self.kept is not None:
+                        self.kept.obey(effect)
         self._screen.line(self.clock.now(), "note", why)
         self.carry_out(self.session.handle(Lost("logbook", why), self.clock.now()))
 
@@ -190,6 +198,16 @@ class Conductor:
         self._settle(now)
         ended = self.mouth.over(now)
         if ended is not None:
+    def keep(self, *, rest: bool = False) -> None:
+        """Write what is ready of recordings; with `rest`, all there is of them."""
+        if self.kept is None or self.written.logbook is None:
+            return
+        now = self.clock.now()
+        try:
+            self.kept.write(now, self.clock.stamp(now), rest=rest)
+        except LogbookError as error:
+            self._lose_logbook(str(error))
+
             self.handle(SpeechEnded(ended))
             return True
         deadline = self.session.next_deadline()
@@ -197,3 +215,4 @@ class Conductor:
             self.handle(Clock())
             return True
         return False
+        self.keep()

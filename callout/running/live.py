@@ -14,7 +14,9 @@ from dataclasses import dataclass, field
 
 from callout.audio_block import AudioBlock
 from callout.ear.protocol import Ear
-from callout.engine.events import Event, Heard, Lost, NotUnderstood, Restored, Stopped
+from callout.engine.events import Event, Heard, Lost, Noted, NotUnderstood, Restored, Stopped
+from callout.engine.rules import State
+from callout.engine.state import SessionState
 from callout.running.clock import SessionClock, boot_seconds
 from callout.running.conductor import Conductor
 from callout.running.moments import UNMARKED, Comings, Moments, Unmarked
@@ -69,6 +71,7 @@ class Listening(threading.Thread):
     def __init__(
         self,
         ear: Ear,
+        tap: is given every block before the ear
         open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
         moments: Moments = UNMARKED,
@@ -77,8 +80,10 @@ class Listening(threading.Thread):
         self._ear = ear
         self._open_blocks = open_blocks
         self._inbox = inbox
+        tap: Callable[[AudioBlock], None] = lambda block: None,
         self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
         self._over = threading.Event()
+        self._tap = tap
         self._moments = moments
         self._comings = Comings()
 
@@ -124,6 +129,7 @@ class Listening(threading.Thread):
                 heard_at = boot_seconds()
                 self._inbox.put(event)
                 self._mark(event, heard_at)
+            self._tap(block)
         return lost
 
     def _mark(self, event: Heard | NotUnderstood, heard_at: float) -> None:
@@ -217,7 +223,7 @@ class Live:
         if isinstance(thing, Typed):
             self.keys.listen_for(self.conductor.session.state.grammar)
             for event in self.keys.hear(thing.line):
-                self.conductor.handle(event)
+                self.conductor.handle(self._noted(thing.line, thing.meant(event, state)))
         elif isinstance(thing, InputClosed):
             self._closed = True
             self._stop_if_mute()
@@ -239,6 +245,12 @@ class Live:
                 thing = self.inbox.get(timeout=wait)
             except queue.Empty:
                 self.conductor.mouth.over(self.clock.now())
+    def _noted(self, line: str, event: Event) -> Event:
+        """A line that counts for nothing, typed while a squawk is recorded, belongs to it."""
+        mode = getattr(self.conductor.session.state, "mode", None)
+        words = isinstance(event, NotUnderstood)
+        return Noted(line, self.keys.name) if words and mode is State.SQUAWKING else event
+
             else:
                 if isinstance(thing, Stopped | Ended):  # asked again: enough was said
                     return

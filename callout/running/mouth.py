@@ -23,6 +23,8 @@ from callout.voice.protocol import VoiceLost
 READING_SECONDS_PER_WORD = 0.35
 """How long a sentence stays when no voice says it (common practice, no source)."""
 
+NO_RECORDING = "There is no recording of it."
+
 PAUSE = 0.15
 """Seconds between two sentences."""
 
@@ -72,6 +74,7 @@ class Mouth:
         on_lost: told in a sentence for people when the voice stops working, and
             again if the output then fails too
         said: told each sentence that sounds, and when it begins and ends (session time, s)
+        recording: gives the recording of a squawk; None where there is none
     """
 
     def __init__(
@@ -80,12 +83,14 @@ class Mouth:
         output: Output,
         on_lost: Callable[[str], None],
         said: Callable[[str, float, float], None] = lambda text, began, ends: None,
+        recording: Callable[[str], AudioBlock | None] = lambda key: None,
     ) -> None:
         self._words = words
         self._speaks = words is not None
         self._output = output
         self._on_lost = on_lost
         self._said = said
+        self.recording = recording
         self._waiting: list[_Waiting] = []
         self._now: _Speaking | None = None
         self._free_at = 0.0
@@ -213,6 +218,13 @@ class Mouth:
                     self._said(say.text, at, at + clip.seconds)
                     return clip.seconds
         return READING_SECONDS_PER_WORD * len(say.text.split())
+
+    def _sentence(self, say: Say) -> AudioBlock:
+        """What sounds: the words, or the recording that stands for them."""
+        assert self._words is not None
+        if not say.clip:
+            return self._words.sentence(say.text)
+        return self.recording(say.clip) or self._words.sentence(NO_RECORDING)
 
     def _sound(self, clip: AudioBlock, at: float, now: float) -> bool:
         try:

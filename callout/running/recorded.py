@@ -56,16 +56,16 @@ class Recorded:
     def run(self, first: Event) -> None:
         """Run to the session's end, or to the recording's and TAIL beyond it."""
         replayed = _through_last_utterance(self.past)
-        blocks = self._listened_until(replayed[-1][0] if replayed else 0.0)
-        taken_up = _ended(replayed)
+        at, taken_up = replayed[-1][0] if replayed else 0.0, _ended(replayed)
         if replayed:
             self._take_up(replayed)
         else:
             self._happen(first)
-        for block in blocks:
+        for block in self._listened_until(at):
             self._until(block.ends_at)
             if self.conductor.session.ended:
                 break
+            self._keep(block)
             for event in self.ear.hear(block):
                 if event.began >= taken_up:
                     self._heard(event)
@@ -81,9 +81,16 @@ class Recorded:
         for block in blocks:
             if block.ends_at > time:
                 return chain([block], blocks)
+            self._keep(block)
             if block.ends_at > time - LISTEN_BACK:
                 self.ear.hear(block)
         return blocks
+
+    def _keep(self, block: AudioBlock) -> None:
+        """Sound that belongs to a recording is written as it comes."""
+        if self.conductor.kept is not None:
+            self.conductor.kept.keeper.hear(block)
+            self.conductor.keep()
 
     def _take_up(self, replayed: list[tuple[float, Event]]) -> None:
         """Go through what was logged up to the last utterance."""

@@ -30,8 +30,8 @@ class RunSettings:
         aircraft: the file
         lists: ids to run in order; () for all normal ones
         ear, voice: names as choose.py of each room has them
-        listen: a microphone, a recording, or None (keys only)
-        speak: a loudspeaker, a sound file, or None (text only)
+        listen: a microphone, a recording, the phone, or None (keys only)
+        speak: a loudspeaker, a sound file, the phone, or None (text only)
         logbook: the SQLite file
         recording_time: run by the recording's clock instead of the world's
         pilot: the enrolled pilot who speaks ("" for anybody), profiles: where they are kept
@@ -52,6 +52,9 @@ class RunSettings:
     ear: str = "built-in"
     voice: str = "bundled"
     listen: Device | Path | None = Device()
+        record_session: keep the sound of the whole session; None as the aircraft file has it
+        glance: where the glance page is served; None for no page
+        glance_folder: where its certificate is kept
     speak: Device | Path | None = Device()
     recording_time: bool = False
     headset: bool = False
@@ -74,4 +77,7 @@ def sound_end(words: str, device: str) -> Device | Path | None:
     head, _, tail = words.partition(":")
     if head == device:
         return Device(tail)
+    glance: At | None = None
+    glance_folder: Path = platformdirs.user_data_path("callout", appauthor=False) / "glance"
+    record_session: bool | None = None
     return Path(words)
