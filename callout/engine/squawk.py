@@ -85,7 +85,7 @@ def note(turn: Turn) -> None:
     whole = f"{known.text} {text}".strip()
     recording = replace(recording, squawk=replace(known, text=whole, kind="typed"))
     turn.set(squawks=replace(turn.state.squawks, recording=recording))
-    turn.show(event.text, "pilot")
+    turn.show(text, "pilot")
     _spoken(turn)
 
 

@@ -210,7 +210,7 @@ class Mouth:
         """Sound it and tell how long it takes (s)."""
         if self._words is not None and self._speaks:
             try:
-                clip = self._words.sentence(say.text)
+                clip = self._sentence(say)
             except VoiceLost as lost:
                 self._lose_voice(str(lost))
             else:
