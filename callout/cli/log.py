@@ -27,6 +27,7 @@ from callout.logbook.store import Logbook
 
 COMMANDS: dict[str, str] = {
     "export": "Give everything that was recorded, as JSON lines or CSV.",
+    "import": "Take an export into a logbook: what is new, and nothing twice.",
 }
 """Command name -> one-line help; callout.cli.log_NAME has a click command `command`."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 
 import click
@@ -49,14 +49,20 @@ def command(session: int | None, form: str, to: Path | None, path: Place | None)
     ):
         numbers = logbook.numbers() if session is None else [logbook.session(session).session]
         # Bytes, because the ends of lines are part of both forms.
-        lines = (line.encode("utf-8") for line in _FORMS[form](logbook, numbers))
-        if to is None:
-            sys.stdout.buffer.writelines(lines)
-            sys.stdout.buffer.flush()
-        else:
-            _write_new(to, lines)
+        # Closed before the logbook is: whoever reads a pipe may hang up early.
+        with closing(line.encode("utf-8") for line in _FORMS[form](logbook, numbers)) as lines:
+            _write(to, lines)
+        if to is not None:
             sessions = "1 session" if len(numbers) == 1 else f"{len(numbers)} sessions"
             click.echo(f"Wrote {sessions} to {to}.")
+
+
+def _write(to: Path | None, lines: Iterable[bytes]) -> None:
+    if to is None:
+        sys.stdout.buffer.writelines(lines)
+        sys.stdout.buffer.flush()
+    else:
+        _write_new(to, lines)
 
 
 def _write_new(to: Path, lines: Iterable[bytes]) -> None:

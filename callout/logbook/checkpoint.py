@@ -42,12 +42,16 @@ def trusted(logbook: Logbook, aircraft: str, session: int, fingerprint: str | No
     """The latest such session but `session`; None where everything has to be read."""
     if isinstance(logbook.path, Server):
         return None  # another machine may have written between what was read and that event
+    latest = logbook.select("SELECT coalesce(max(session), 0) FROM origins")
+    foreign = int(next(latest)[0]) if logbook.has("origins") else 0
     if fingerprint is None:
         own = logbook.select("SELECT fingerprint FROM sessions WHERE session = ?", session)
         fingerprint = next((str(one) for (one,) in own), "")
     if not fingerprint:
         return None
     for number, seq, data in logbook.select(_LATEST, aircraft, fingerprint, session):
+        if number <= foreign:
+            return None  # it came from elsewhere, or what came later is not counted in it
         opened = fields_from(SessionOpened, data)
         later = logbook.select(_STILL_WRITTEN, seq, number, aircraft)
         if opened.clock_set_back or next(later, None) is not None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from uuid import uuid4
 
 from callout.logbook.dialect import Connection, has, is_sqlite, statements
 from callout.logbook.errors import NewerError
@@ -164,6 +165,42 @@ def _clips_and_acts(connection: Connection) -> None:
     _run(connection, script)
 
 
+_ORIGINS = """
+CREATE TABLE identity (id TEXT PRIMARY KEY) STRICT;
+
+CREATE TABLE origins (
+    session INTEGER PRIMARY KEY REFERENCES sessions (session),
+    writer TEXT NOT NULL,
+    number INTEGER NOT NULL
+) STRICT;
+
+CREATE UNIQUE INDEX origins_of_writer ON origins (writer, number) WHERE writer <> '';
+
+CREATE TABLE delivered (
+    session INTEGER NOT NULL REFERENCES sessions (session),
+    part TEXT NOT NULL,
+    upto INTEGER NOT NULL,
+    PRIMARY KEY (session, part)
+) STRICT;
+"""
+
+
+def _origins(connection: Connection) -> None:
+    """Know which sessions were not written here, and how much of them has come."""
+    guards = "".join(_GUARDS.format(table="origins", verb=verb) for verb in ("UPDATE", "DELETE"))
+    _run(connection, _ORIGINS + _GUARD_NUMBER.format(table="origins", key="session") + guards)
+    connection.execute("INSERT INTO identity (id) VALUES (?)", (uuid4().hex,))
+
+
+TICKED = "kind = 'fact' AND name = 'ticked'"
+"""The facts that are counted where sessions are listed, as the index knows them."""
+
+
+def _ticked_facts(connection: Connection) -> None:
+    """Count what was ticked in each session without reading all of it."""
+    _run(connection, f"CREATE INDEX ticked_facts ON entries (session) WHERE {TICKED};")
+
+
 Steps = tuple[tuple[str, Callable[[Connection], None]], ...]
 
 MIGRATIONS: Steps = (
@@ -172,10 +209,12 @@ MIGRATIONS: Steps = (
     ("counted facts", _counted_facts),
     ("trending facts", _trending_facts),
     ("clips and acts", _clips_and_acts),
+    ("origins", _origins),
+    ("ticked facts", _ticked_facts),
 )
 """Every step, oldest first."""
 
-ONLY_FASTER = frozenset({"trending facts", "clips and acts"})
+ONLY_FASTER = frozenset({"trending facts", "clips and acts", "origins", "ticked facts"})
 """Steps without which a logbook can be read all the same: slower, or with nothing there."""
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,21 +18,20 @@ from callout.engine.events import Event
 from callout.logbook import samples
 from callout.logbook.dialect import Connection, has, is_sqlite
 from callout.logbook.errors import NoSuchSessionError, from_sqlite
-from callout.logbook.migrations import COUNTED
+from callout.logbook.migrations import COUNTED, TICKED
 from callout.logbook.places import Place, Server
 from callout.logbook.rows import Entry, SessionRow, entry_from, event_of, fact_of, session_from
 
-_SESSIONS = """
+_SESSIONS = f"""
 SELECT s.session, s.aircraft, s.revision, s.file, s.fingerprint,
     s.now, s.wall, s.boot, s.boot_id, l.now, l.wall, l.boot, l.boot_id,
-    (SELECT count(*) FROM entries t WHERE t.session = s.session AND t.kind = 'fact'
-        AND t.name = 'ticked'),
+    (SELECT count(*) FROM entries t WHERE t.session = s.session AND {TICKED}),
     e.now, e.wall, e.boot, e.boot_id, e.how, r.now, r.wall, r.boot, r.boot_id
 FROM sessions s
 LEFT JOIN ends e ON e.session = s.session
 LEFT JOIN samples r ON r.batch = (SELECT max(batch) FROM samples b WHERE b.session = s.session)
 LEFT JOIN entries l ON l.seq = (SELECT max(seq) FROM entries m WHERE m.session = s.session)
-"""
+"""  # noqa: S608 - our own words
 
 _SNAPSHOT = {True: "BEGIN", False: "BEGIN ISOLATION LEVEL REPEATABLE READ"}
 """How a transaction that sees one state begins, in SQLite and in PostgreSQL."""
@@ -85,7 +85,33 @@ class Readable:
             f"SELECT {_ENTRY} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
             "(SELECT session FROM sessions WHERE aircraft = ?) AND seq > ? ORDER BY seq"
         )
-        yield from map(entry_from, self.select(query, storable(aircraft), after))
+        found = map(entry_from, self.select(query, storable(aircraft), after))
+        foreign = self.foreign()
+        if not foreign:
+            yield from found
+            return
+        by_session: dict[int, list[Entry]] = {}
+        for entry in found:
+            by_session.setdefault(entry.session, []).append(entry)
+        for session in self._by_time(aircraft, foreign):
+            yield from by_session.get(session, ())
+
+    def foreign(self) -> frozenset[int]:
+        """Sessions that came from another logbook: their numbers tell no order."""
+        if not self.has("origins"):
+            return frozenset()
+        return frozenset(n for (n,) in self.select("SELECT session FROM origins"))
+
+    def _by_time(self, aircraft: str, foreign: frozenset[int]) -> list[int]:
+        """An aircraft's sessions by when they began; those written here keep their order."""
+        query = "SELECT session, wall FROM sessions WHERE aircraft = ? ORDER BY session"
+        latest, order = datetime.min.replace(tzinfo=UTC), []
+        for session, wall in self.select(query, storable(aircraft)):
+            began = datetime.fromisoformat(wall)
+            if session not in foreign:
+                latest = began = max(latest, began)
+            order.append((began, session))
+        return [session for _, session in sorted(order)]
 
     def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
         """Entries as they are stored, in order; `kind` "" for events and facts."""
@@ -111,6 +137,8 @@ class Readable:
     ) -> SessionRow | None:
         """Find the last session without an end mark, of this fingerprint and file where given."""
         where, values = "WHERE e.session IS NULL", []
+        if self.has("origins"):  # what another machine wrote is not taken up here
+            where += " AND s.session NOT IN (SELECT session FROM origins)"
         for column, wanted in (("s.fingerprint", fingerprint), ("s.file", file)):
             if wanted is not None:
                 where += f" AND {column} = ?"

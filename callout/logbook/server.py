@@ -1,15 +1,13 @@
 """A logbook in a PostgreSQL database, behind the same few calls as a SQLite file.
 
-Rule of this file: SQLAlchemy and its driver are imported only here, and only when a
-server is asked for: they cost more memory and time than a flying day may spend.
+Rule of this file: SQLAlchemy and its driver are imported only here and in server_url.py,
+and only when a server is asked for: they cost more memory and time than a flying day may spend.
 Everything they say becomes a LogbookError; what is the same for a file stays in store.py.
 """
 
 from __future__ import annotations
 
-import os
 import re
-import ssl
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +22,7 @@ from callout.logbook.errors import (
     ServerLostError,
 )
 from callout.logbook.places import Server
+from callout.logbook.server_url import engine_for, not_installed
 
 if TYPE_CHECKING:
     import sqlalchemy
@@ -47,8 +46,8 @@ class ServerConnection:
         try:
             import sqlalchemy
         except ImportError:
-            raise _not_installed() from None
-        engine = _engine(server, patience)
+            raise not_installed() from None
+        engine = engine_for(server, patience)
         self._sql = sqlalchemy
         self._known: dict[str, list[sqlalchemy.TextClause]] = {}
         try:
@@ -160,67 +159,6 @@ def _refuse_others(connection: ServerConnection, server: Server) -> None:
             f"{server} is not a callout logbook: it has a table of the name sessions already. It "
             "was left as it is. Give an empty database with --logbook postgresql://…"
         )
-
-
-def _not_installed() -> LogbookError:
-    return LogbookError(
-        "A logbook on a server needs SQLAlchemy and a driver: pip install 'callout[postgres]'."
-    )
-
-
-def _engine(server: Server, patience: float) -> sqlalchemy.Engine:
-    import sqlalchemy
-    from sqlalchemy.pool import NullPool
-
-    try:
-        url = sqlalchemy.make_url(server.url)
-    except (sqlalchemy.exc.ArgumentError, ValueError):
-        raise LogbookError(
-            f"{server} cannot be read as a URL. Write postgresql://USER@HOST/DATABASE."
-        ) from None
-    arguments: dict[str, object] = {}
-    if url.drivername in ("postgresql", "postgresql+pg8000"):
-        url = url.set(drivername="postgresql+pg8000")
-        url, arguments = _for_pg8000(url, server, patience)
-    try:
-        return sqlalchemy.create_engine(
-            url, poolclass=NullPool, isolation_level="AUTOCOMMIT", connect_args=arguments
-        )
-    except ImportError:
-        raise _not_installed() from None
-    except sqlalchemy.exc.NoSuchModuleError:
-        raise LogbookError(
-            f"There is no driver {url.drivername!r}. Write postgresql://USER@HOST/DATABASE."
-        ) from None
-
-
-def _for_pg8000(
-    url: sqlalchemy.URL, server: Server, patience: float
-) -> tuple[sqlalchemy.URL, dict[str, object]]:
-    """What libpq's URLs say with `host`, `sslmode` and PGPASSWORD, as pg8000 takes it."""
-    query = dict(url.query)
-    arguments: dict[str, object] = {"timeout": patience, "application_name": "callout"}
-    folder = query.pop("host", "")
-    if folder:
-        arguments["unix_sock"] = f"{folder}/.s.PGSQL.{query.pop('port', url.port or 5432)}"
-    mode = query.pop("sslmode", "prefer")
-    if mode in ("require", "verify-full"):
-        context = ssl.create_default_context()
-        if mode == "require":
-            context.check_hostname, context.verify_mode = False, ssl.CERT_NONE
-        arguments["ssl_context"] = context
-    elif mode not in ("disable", "prefer"):
-        raise LogbookError(
-            f"{server}: sslmode must be disable, require or verify-full, not {mode!r}."
-        )
-    if query:
-        known = "host, port and sslmode"
-        raise LogbookError(f"{server}: {sorted(query)[0]!r} is not known; {known} are.")
-    if url.password is None and "PGPASSWORD" in os.environ:
-        url = url.set(password=os.environ["PGPASSWORD"])
-    if url.username is None:
-        url = url.set(username=os.environ.get("PGUSER") or os.environ.get("USER") or "postgres")
-    return url.set(query={}), arguments
 
 
 _QUESTION = re.compile(r"\?|:")

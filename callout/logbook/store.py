@@ -15,7 +15,7 @@ from types import TracebackType
 from callout.engine.effects import Record
 from callout.engine.events import Event, Reading
 from callout.logbook import codec, samples
-from callout.logbook.dialect import Connection
+from callout.logbook.dialect import Connection, is_sqlite
 from callout.logbook.errors import NotALogbookError
 from callout.logbook.lock import Lock
 from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
@@ -23,7 +23,10 @@ from callout.logbook.opening_check import SMALL, left_open
 from callout.logbook.places import Place, Server
 from callout.logbook.reading import Readable, storable
 from callout.logbook.stamp import Stamp
-from callout.logbook.tables import TABLES
+from callout.logbook.tables import ORIGINS, TABLES
+
+AT_ONCE = 200
+"""Rows of one statement: a database takes some 32,000 values at once (sqlite.org/limits.html)."""
 
 
 class Logbook(Readable):
@@ -157,6 +160,44 @@ class Logbook(Readable):
             self._write_noted(session, _columns(stamp))
             self._insert("ends", (session, storable(how), *_columns(stamp)))
         self._noted.clear()
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction for several rows of `put`: all of them or none."""
+        with self._transaction():
+            yield
+
+    def put(self, table: str, values: Sequence[object]) -> int:
+        """Write a row of TABLES within `writing`, its key None where the database chooses it.
+
+        For other files of this room; gives the key.
+        """
+        return self._insert(table, values)
+
+    def erase(self, query: str, *values: object) -> int:
+        """Carry out a DELETE ... RETURNING, within `writing`; gives how many rows it was."""
+        return len(self._connection.execute(query, values).fetchall())
+
+    def put_all(self, name: str, rows: Sequence[tuple[object, ...]]) -> None:
+        """Write rows with their keys, within `writing`; for other files of this room."""
+        table = ORIGINS if name == ORIGINS.name else TABLES[name]
+        for begin in range(0, len(rows), AT_ONCE):
+            some = rows[begin : begin + AT_ONCE]
+            self._connection.execute(table.insert_many(len(some)), [v for row in some for v in row])
+
+    def next_number(self, name: str) -> int:
+        """A key that no row of a table has, within `writing`; the next ones are free, too."""
+        query = f"SELECT coalesce(max({TABLES[name].key}), 0) FROM {name}"  # noqa: S608
+        return int(self._connection.execute(query).fetchone()[0]) + 1
+
+    def let_numbers_follow(self) -> None:
+        """After `put_all`: what the database chooses next is beyond what was given."""
+        for table in TABLES.values():
+            if table.chosen and not is_sqlite(self._connection):  # SQLite does so by itself
+                self._connection.execute(
+                    f"SELECT setval(pg_get_serial_sequence('{table.name}', '{table.key}'), "  # noqa: S608
+                    f"max({table.key})) FROM {table.name} HAVING count(*) > 0"
+                )
 
     def _insert(self, table: str, values: Sequence[object]) -> int:
         """Write a row; gives its number, which the database chooses where it is None."""

@@ -32,6 +32,10 @@ class Table:
         """SQL that writes a row and gives its key; `keyed`: the key is given with it."""
         return _insert(self, keyed)
 
+    def insert_many(self, rows: int) -> str:
+        """SQL that writes so many rows with their keys."""
+        return _insert_many(self, rows)
+
 
 @cache
 def _insert(table: Table, keyed: bool) -> str:
@@ -41,6 +45,12 @@ def _insert(table: Table, keyed: bool) -> str:
         f"INSERT INTO {table.name} ({', '.join(columns)}) VALUES ({marks}) "  # noqa: S608
         f"RETURNING {table.key}"
     )
+
+
+@cache
+def _insert_many(table: Table, rows: int) -> str:
+    marks = ", ".join(f"({', '.join('?' * len(table.all))})" for _ in range(rows))
+    return f"INSERT INTO {table.name} ({', '.join(table.all)}) VALUES {marks}"  # noqa: S608
 
 
 TABLES = {
@@ -55,3 +65,6 @@ TABLES = {
     )
 }
 """In the order in which their rows are written."""
+
+ORIGINS = Table("origins", "session", ("writer", "number"), chosen=False)
+"""Sessions that came from elsewhere; no part of what is exported."""

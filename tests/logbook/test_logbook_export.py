@@ -109,9 +109,13 @@ def test_logbook_export_csv_keeps_to_rfc_4180(logbook):
     assert {len(CSV_COLUMNS)} == {len(record) for record in records}
     kept = [*logbook.entries(1), *logbook.entries(2)]
     assert [(str(e.seq), e.kind, e.name, e.about, e.data, repr(e.stamp.now)) for e in kept] == [
-        (r[0], r[4], r[6], r[7], r[8], r[9]) for r in records[1:]
+        (r[0], r[4], r[6], r[7], r[8], r[9]) for r in records if r[4] in ("event", "fact")
     ]
-    assert '3,1,Invented helicopter,1,event,,Heard,,"{""text"":""battery on"",' in lines[3]
+    assert '3,1,Invented helicopter,1,event,,Heard,,"{""text"":""battery on"",' in lines[4]
+    others = [r for r in records[1:] if r[4] not in ("event", "fact")]
+    assert ["session", "end", "session"] == [r[4] for r in others]
+    assert {"file": 'in "a, b"\r\nc.yaml', "fingerprint": "abc"} == json.loads(others[0][8])
+    assert {"how": "complete"} == json.loads(others[1][8])
 
 
 def test_logbook_export_csv_quotes_an_aircraft_of_any_name(tmp_path):
@@ -119,8 +123,9 @@ def test_logbook_export_csv_quotes_an_aircraft_of_any_name(tmp_path):
     with Logbook.open(tmp_path / "logbook.db") as logbook:
         session = logbook.begin(name, "", "f", "f", stamp())
         logbook.append(session, *happened()[2], stamp())
-        header, line = csv_lines(logbook, [session])
+        header, first, line = csv_lines(logbook, [session])
 
     assert '1,1,"a ""b"", c\r\nd",,event,,Clock,,{},0.0,' in line
     assert _RECORD.fullmatch(line)
+    assert _RECORD.fullmatch(first)
     assert header.count(",") == len(CSV_COLUMNS) - 1

@@ -143,7 +143,7 @@ def test_logbook_kill_no_room_on_disk_keeps_what_was_written_and_goes_on_afterwa
         "with Logbook.open(Path(sys.argv[1])) as logbook:\n"
         "    session, n = begin(logbook), 0\n"
         "    free = resource.getrlimit(resource.RLIMIT_FSIZE)\n"
-        "    resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, free[1]))\n"
+        "    resource.setrlimit(resource.RLIMIT_FSIZE, (450_000, free[1]))\n"
         "    try:\n"
         "        while True:\n"
         "            logbook.append(session, event(n), facts(n), stamp())\n"
