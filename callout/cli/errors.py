@@ -21,6 +21,7 @@ def say_errors() -> Iterator[None]:
     from callout.checklist.problems import FileProblems
     from callout.ear.problems import EarProblem
     from callout.gauges.feed.problems import FeedProblem
+    from callout.glance.problems import GlanceProblem
     from callout.logbook.errors import LogbookError
     from callout.running.problems import CannotRunError
     from callout.voice.protocol import VoiceLost
@@ -31,6 +32,13 @@ def say_errors() -> Iterator[None]:
         for problem in error.problems:
             click.echo(str(problem), err=True)
         raise SystemExit(USER_ERROR) from None
-    except (CannotRunError, EarProblem, FeedProblem, LogbookError, VoiceLost) as error:
+    except (
+        CannotRunError,
+        EarProblem,
+        FeedProblem,
+        GlanceProblem,
+        LogbookError,
+        VoiceLost,
+    ) as error:
         click.echo(str(error), err=True)
         raise SystemExit(USER_ERROR) from None

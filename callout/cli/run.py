@@ -37,7 +37,7 @@ from callout.voice.choose import BUNDLED, VOICES
     "--speak",
     default="loudspeaker",
     show_default=True,
-    help="loudspeaker, loudspeaker:NAME, a sound file to write, or none.",
+    help="loudspeaker, loudspeaker:NAME, phone, a sound file to write, or none.",
 )
 @click.option(
     "--voice",
@@ -141,7 +141,7 @@ def command(
     from callout.gauges.feed.places import place
     from callout.running.assembly import run
     from callout.running.screen import Transcript
-    from callout.running.settings import LOUDSPEAKER, MICROPHONE, RunSettings, sound_end
+    from callout.running.settings import LOUDSPEAKER, MICROPHONE, RunSettings, served, sound_end
 
     with say_errors():
         settings = RunSettings(

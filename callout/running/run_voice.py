@@ -13,8 +13,9 @@ from callout.running.gain import Louder
 from callout.running.moments import UNMARKED, Moments, Unmarked, from_monotonic
 from callout.running.mouth import Mouth, Output, Words
 from callout.running.outputs import Nowhere, OnlyTones, ToFile, ToLoudspeaker, words_or_tones
+from callout.running.phone_output import ToPhone
 from callout.running.playback import Playback
-from callout.running.settings import Device, RunSettings
+from callout.running.settings import Device, Phone, RunSettings
 from callout.running.sources import check
 from callout.voice.loudspeaker import Loudspeaker
 from callout.voice.mixer import Playing
@@ -29,6 +30,7 @@ class RunVoice:
         settings: RunSettings,
         on_lost: Callable[[VoiceLost], None],
         moments: Moments = UNMARKED,
+        phone: ToPhone | None = None,
     ) -> None:
         self.lost = ""
         self.words: OnlyTones | None = None
@@ -37,7 +39,7 @@ class RunVoice:
         if settings.speak is None:
             return
         try:
-            self.output = _output(settings.speak, on_lost, moments)
+            self.output = phone or _output(settings.speak, on_lost, moments)
             self.words = words_or_tones(settings.voice, settings.clips)
         except VoiceLost as lost:
             self.lost = str(lost)
@@ -45,7 +47,7 @@ class RunVoice:
     def mouth(self, on_lost: Callable[[str], None], playback: Playback | None = None) -> Mouth:
         """A mouth that speaks, or one that only keeps the time of reading."""
         words: Words | None = self.words
-        if playback is not None and isinstance(self.output, ToLoudspeaker):
+        if playback is not None and isinstance(self.output, ToLoudspeaker | ToPhone):
             self.output.tapped_by(playback)
         output = Louder(self.output, self.gain) if self.gain else self.output
         return Mouth(words, output, on_lost, playback.saying if playback else _silent)
@@ -60,9 +62,13 @@ class RunVoice:
             self.words.close()
 
 
-def _output(speak: Device | Path, on_lost: Callable[[VoiceLost], None], moments: Moments) -> Output:
+def _output(
+    speak: Device | Path | Phone, on_lost: Callable[[VoiceLost], None], moments: Moments
+) -> Output:
     if isinstance(speak, Path):
         return ToFile(speak)
+    if isinstance(speak, Phone):
+        raise VoiceLost("A phone speaks only in a live session with --glance")
 
     def changed(at: float, playing: Playing | None) -> None:
         seconds = len(playing.samples) / loudspeaker.rate if playing is not None else 0.0

@@ -11,8 +11,9 @@ from pathlib import Path
 import platformdirs
 
 from callout.gauges.feed.places import Place
+from callout.glance.address import At, at
 
-MICROPHONE, LOUDSPEAKER, NONE = "microphone", "loudspeaker", "none"
+MICROPHONE, LOUDSPEAKER, NONE, PHONE_WORD = "microphone", "loudspeaker", "none", "phone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,14 @@ class Device:
     """A microphone or loudspeaker, by words of its name ("" for the system's choice)."""
 
     words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A phone that was paired, as microphone or earpiece."""
+
+
+PHONE = Phone()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,9 @@ class RunSettings:
         keys: what single keys mean, each as "f1=affirm"
         key_device: the device they are on, by words of its name ("" for the terminal)
         feed: where the gauges' readings come from; None where they are read aloud
+        record_session: keep the sound of the whole session; None as the aircraft file has it
+        glance: where the glance page is served; None for no page
+        glance_folder: where its certificate is kept
         moments: a file for when each step of a turn happened; None for nowhere
     """
 
@@ -51,11 +63,8 @@ class RunSettings:
     lists: tuple[str, ...] = ()
     ear: str = "built-in"
     voice: str = "bundled"
-    listen: Device | Path | None = Device()
-        record_session: keep the sound of the whole session; None as the aircraft file has it
-        glance: where the glance page is served; None for no page
-        glance_folder: where its certificate is kept
-    speak: Device | Path | None = Device()
+    listen: Device | Path | Phone | None = Device()
+    speak: Device | Path | Phone | None = Device()
     recording_time: bool = False
     headset: bool = False
     gain: int = 0
@@ -68,16 +77,25 @@ class RunSettings:
     clips: Path = platformdirs.user_cache_path("callout", appauthor=False) / "clips"
     moments: Path | None = None
     feed: Place | None = None
-
-
-def sound_end(words: str, device: str) -> Device | Path | None:
-    """Read "microphone:USB", "FILE.wav" or "none"; `device` is the word for a device."""
-    if words == NONE:
-        return None
-    head, _, tail = words.partition(":")
-    if head == device:
-        return Device(tail)
     glance: At | None = None
     glance_folder: Path = platformdirs.user_data_path("callout", appauthor=False) / "glance"
     record_session: bool | None = None
+
+
+def sound_end(words: str, device: str) -> Device | Path | Phone | None:
+    """Read "microphone:USB", "phone", "FILE.wav" or "none"; `device` is the word for a device."""
+    if words == NONE:
+        return None
+    if words == PHONE_WORD:
+        return PHONE
+    head, _, tail = words.partition(":")
+    if head == device:
+        return Device(tail)
     return Path(words)
+
+
+def served(glance: bool, words: str, listen: str, speak: str) -> At | None:
+    """Where the page is served; a phone needs it, too.  Raises GlanceProblem."""
+    if words:
+        return at(words)
+    return At() if glance or PHONE_WORD in (listen, speak) else None

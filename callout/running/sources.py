@@ -15,19 +15,21 @@ from callout.ear.capture import Microphone
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.problems import MicrophoneLost
 from callout.running.clock import SessionClock
-from callout.running.settings import Device
+from callout.running.settings import Device, Phone
 from callout.running.trying import Trying
 
 Source = Callable[[], Iterator[AudioBlock | None]]
 """Opens the sound; called again when it ended or failed."""
 
 
-def source(listen: Device | Path, clock: SessionClock) -> Source:
+def source(listen: Device | Path | Phone, clock: SessionClock) -> Source:
     """Give a microphone's sound, opened anew each time, or a recording's, once.
 
     From the second time on a child process opens the microphone first: opening a
     device that is just going away can end the process (PortAudio 19.6 asserts).
     """
+    if isinstance(listen, Phone):
+        raise MicrophoneLost("A phone can listen in `callout run` only, with --glance.")
     if isinstance(listen, Path):
         recording = _paced(file_blocks(listen), clock)
         return lambda: recording
