@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from callout.checklist.amounts import amount, time_text
+from callout.checklist.limit_text import bounds, over_time, range_text
 from callout.checklist.model import (
     Advise,
     Aircraft,
     Await,
-    Band,
     CheckList,
     Gauge,
     GoTo,
@@ -24,7 +25,6 @@ from callout.checklist.model import (
     Who,
 )
 from callout.cli import printed_duties, printed_watch
-from callout.cli.amounts import amount, time_text
 from callout.engine import wording
 
 CAUTIONS = (
@@ -57,33 +57,15 @@ def lines(aircraft: Aircraft) -> Iterator[str]:
 
 def _gauge(gauge: Gauge) -> Iterator[str]:
     jitter = "" if gauge.jitter is None else f", jitter {amount(gauge.jitter, gauge.unit)}"
-    yield f"Gauge {gauge.call}: {_range(gauge.possible, gauge.unit)}{jitter}"
+    yield f"Gauge {gauge.call}: {range_text(gauge.possible, gauge.unit)}{jitter}"
     for limit in gauge.limits:
         yield f"  {limit.state}: {'; '.join(_limit(limit, gauge.unit))}"
 
 
-def _range(band: Band, unit: str) -> str:
-    assert band.at_most is not None
-    return f"{band.at_least} to {amount(band.at_most, unit)}"
-
-
 def _limit(limit: Limit, unit: str) -> Iterator[str]:
     for word, band in (("caution", limit.caution), ("never", limit.never)):
-        if band.at_least is not None:
-            yield f"{word} below {amount(band.at_least, unit)}"
-        if band.at_most is not None:
-            yield f"{word} above {amount(band.at_most, unit)}"
-    if limit.transient:
-        highest = limit.transient.never_above
-        top = f", never above {amount(highest, unit)}" if highest is not None else ""
-        above = amount(limit.transient.above, unit)
-        allowed = time_text(limit.transient.seconds)
-        if limit.transient.in_all is not None:
-            allowed += f" and {time_text(limit.transient.in_all)} in all"
-        yield f"above {above} for at most {allowed}{top}"
-    for way, rate in (("rising", limit.rate_at_most), ("falling", limit.fall_at_most)):
-        if rate is not None:
-            yield f"{way} at most {amount(rate, unit)} per second"
+        yield from (f"{word} {bound}" for bound in bounds(band, unit))
+    yield from over_time(limit, unit)
     if limit.look_ahead is not None:
         early = f"{time_text(limit.look_ahead)} early" if limit.look_ahead else "no"
         yield f"looking ahead: {early}"

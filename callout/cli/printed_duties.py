@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from callout.checklist.amounts import amount, time_text
 from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
 from callout.checklist.model import Aircraft, Condition
-from callout.cli.amounts import amount, time_text
 
 
 def lines(aircraft: Aircraft) -> Iterator[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+from callout.checklist.amounts import amount, time_text
 from callout.checklist.model import Aircraft, Ask
 from callout.checklist.start_watch import (
     GaugeSign,
@@ -19,7 +20,6 @@ from callout.checklist.start_watch import (
     StartFault,
     StartWatch,
 )
-from callout.cli.amounts import amount, time_text
 
 
 def lines(aircraft: Aircraft) -> Iterator[str]:
