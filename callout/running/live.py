@@ -43,6 +43,11 @@ class Typed:
 
     line: str
 
+    def meant(self, event: Event, state: SessionState) -> Event:
+        """What the line comes to: it answers what is asked when it is taken."""
+        del state
+        return event
+
 
 @dataclass(frozen=True, slots=True)
 class InputClosed:
@@ -66,24 +71,24 @@ class Listening(threading.Thread):
         open_blocks: opens the microphone: sound as it comes, ends or raises when
             there is no more; None where none came for a while
         moments: takes the marks of what was heard
+        tap: is given every block before the ear
     """
 
     def __init__(
         self,
         ear: Ear,
-        tap: is given every block before the ear
         open_blocks: Callable[[], Iterable[AudioBlock | None]],
         inbox: Inbox,
         moments: Moments = UNMARKED,
+        tap: Callable[[AudioBlock], None] = lambda block: None,
     ) -> None:
         super().__init__(name="listening", daemon=True)
+        self._tap = tap
         self._ear = ear
         self._open_blocks = open_blocks
         self._inbox = inbox
-        tap: Callable[[AudioBlock], None] = lambda block: None,
         self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
         self._over = threading.Event()
-        self._tap = tap
         self._moments = moments
         self._comings = Comings()
 
@@ -124,12 +129,12 @@ class Listening(threading.Thread):
                 self._inbox.put(Restored("microphone"))
                 lost = False
             self._comings.came(block.ends_at)
+            self._tap(block)
             events = self._ear.hear(block)
             for event in events:
                 heard_at = boot_seconds()
                 self._inbox.put(event)
                 self._mark(event, heard_at)
-            self._tap(block)
         return lost
 
     def _mark(self, event: Heard | NotUnderstood, heard_at: float) -> None:
@@ -179,6 +184,8 @@ class Live:
     Fields:
         keys: the ear for typed lines
         by_keys_only: there is no microphone, so the session stops with its input
+        aside: told each typed line first; True for one that is no answer to anything
+        elsewhere: answers may also come from elsewhere, so the session outlasts its input
     """
 
     conductor: Conductor
@@ -186,6 +193,8 @@ class Live:
     inbox: Inbox
     keys: Ear
     by_keys_only: bool
+    aside: Callable[[str], bool] = lambda line: False
+    elsewhere: bool = False
     _closed: bool = field(default=False, init=False)
 
     def run(self, first: Event | None) -> None:
@@ -220,8 +229,11 @@ class Live:
             return
         if isinstance(thing, Ended):
             raise LeftError
+        if type(thing) is Typed and self.aside(thing.line):
+            return
         if isinstance(thing, Typed):
-            self.keys.listen_for(self.conductor.session.state.grammar)
+            state = self.conductor.session.state
+            self.keys.listen_for(state.grammar)
             for event in self.keys.hear(thing.line):
                 self.conductor.handle(self._noted(thing.line, thing.meant(event, state)))
         elif isinstance(thing, InputClosed):
@@ -233,8 +245,16 @@ class Live:
                 self.by_keys_only = isinstance(thing, Lost)
                 self._stop_if_mute()
 
+    def _noted(self, line: str, event: Event) -> Event:
+        """A line that counts for nothing, typed while a squawk is recorded, belongs to it."""
+        mode = getattr(self.conductor.session.state, "mode", None)
+        words = isinstance(event, NotUnderstood)
+        return Noted(line, self.keys.name) if words and mode is State.SQUAWKING else event
+
     def _stop_if_mute(self) -> None:
         """Nobody can answer any more: the session stops where it is and can be taken up."""
+        if self.elsewhere:
+            return
         if self._closed and self.by_keys_only and not self.conductor.session.ended:
             raise NoInputError
 
@@ -245,12 +265,6 @@ class Live:
                 thing = self.inbox.get(timeout=wait)
             except queue.Empty:
                 self.conductor.mouth.over(self.clock.now())
-    def _noted(self, line: str, event: Event) -> Event:
-        """A line that counts for nothing, typed while a squawk is recorded, belongs to it."""
-        mode = getattr(self.conductor.session.state, "mode", None)
-        words = isinstance(event, NotUnderstood)
-        return Noted(line, self.keys.name) if words and mode is State.SQUAWKING else event
-
             else:
                 if isinstance(thing, Stopped | Ended):  # asked again: enough was said
                     return
