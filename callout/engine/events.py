@@ -28,6 +28,8 @@ class SessionOpened:
             how that came about: "typed" or "unverified", grounds the aircraft, has a clip)
         pilot: who speaks, by the name he was enrolled under
         recorded: the sound of the whole session is kept
+        contents: each list of the aircraft's file, and a digest of what it holds
+        flown: the same of each list as it was when it was last run
     """
 
     lists: tuple[str, ...] = ()
@@ -37,6 +39,8 @@ class SessionOpened:
     squawks: tuple[tuple[str, str, str, str, int, str, str, bool, bool], ...] = ()
     pilot: str = ""
     recorded: bool = False
+    contents: tuple[tuple[str, str], ...] = ()
+    flown: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from callout.engine import (
     counters_session,
     duties,
     marks,
+    news,
     squawk_reading,
     timers,
     wording,
@@ -42,6 +43,7 @@ def open_session(turn: Turn) -> None:
     if aircraft.notice:
         turn.say(wording.sentence(aircraft.notice))
     squawk_reading.recall(turn)
+    news.recall(turn)
     if turn.state.plan:
         open_list(turn, turn.state.plan[0])
     else:
@@ -96,6 +98,7 @@ def open_list(turn: Turn, list_id: str, *, forced: bool = False) -> None:
     turn.record("list opened", list_id, title=checklist.title)
     if not turn.lead:
         turn.say(wording.sentence(checklist.title))
+        news.tell(turn, checklist)
     if gated:
         counters_session.remind(turn, checklist)
     marks.prepare_choices(turn, checklist)

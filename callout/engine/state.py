@@ -197,6 +197,8 @@ class SessionState:
 
     #: squawks that are open, and the one being recorded
     squawks: Squawks = field(default_factory=Squawks)
+    #: lists of the flying day that were changed since they were last run, not told yet
+    news: tuple[str, ...] = ()
 
     @property
     def passed(self) -> frozenset[str]:

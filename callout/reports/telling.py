@@ -91,6 +91,7 @@ _TOLD: dict[str, tuple[str, _Words]] = {
     "sensor good": (NOTE, lambda n, a, d: f"sensor works: {n.gauge(d.get('gauge', ''))}"),
     "restored": (NOTE, lambda n, a, d: f"works again: {d.get('part', '')}"),
     "list opened": (NOTE, lambda n, a, d: f"opened: {n.list(a)}"),
+    "changed list told": (NOTE, lambda n, a, d: f"changed since it was last run: {n.list(a)}"),
     "list refused": (NOTE, lambda n, a, d: f"not opened: {n.list(a)}"),
     "list reopened": (NOTE, lambda n, a, d: f"opened again: {n.list(a)}"),
     "deferred": (NOTE, lambda n, a, d: f"deferred: {n.place(a)}"),

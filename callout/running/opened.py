@@ -6,9 +6,11 @@ has none, so that one recording gives one log.
 
 from __future__ import annotations
 
+from callout.checklist.content import digests
 from callout.checklist.model import Aircraft
 from callout.engine.events import SessionOpened
 from callout.logbook.history import past
+from callout.logbook.lists_flown import flown
 from callout.logbook.squawks import told
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
@@ -28,5 +30,13 @@ def session_opened(
     before = past(logbook, aircraft, session, now)
     open_ = told(logbook, aircraft.name, now)
     return SessionOpened(
-        lists, before.tallies, before.run_downs, before.clock_set_back, open_, pilot, recorded
+        lists,
+        before.tallies,
+        before.run_downs,
+        before.clock_set_back,
+        open_,
+        pilot,
+        recorded,
+        digests(aircraft),
+        flown(logbook, aircraft.name, session),
     )
