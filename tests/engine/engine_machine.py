@@ -7,6 +7,7 @@ utterance that broke the rule.
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 from engine_aircraft import aircraft
 from engine_checks import Checks
@@ -41,6 +42,12 @@ JUNK = st.one_of(
 )
 
 
+SQUAWKS = (
+    ("7.1", "before-start/oil", "", "Oil cap", 3, "", "", False, True),
+    ("9.2", "first/port", "Tail", "Tail", 0, "crack", "typed", True, False),
+)
+
+
 class Talking(Checks, RuleBasedStateMachine):
     """A session under everything that can come in."""
 
@@ -57,9 +64,9 @@ class Talking(Checks, RuleBasedStateMachine):
     def make(self) -> Aircraft:
         return aircraft()
 
-    @initialize()
-    def begin(self) -> None:
-        self.step(ev.SessionOpened(()))
+    @initialize(past=st.sampled_from([(), SQUAWKS[:1], SQUAWKS]))
+    def begin(self, past: tuple[Any, ...]) -> None:
+        self.step(ev.SessionOpened((), squawks=past))
 
     # what comes in
 
@@ -109,6 +116,25 @@ class Talking(Checks, RuleBasedStateMachine):
         grammar = self.session.state.grammar
         for phrase in grammar.phrases[:1]:
             self.heard(phrase.text, 1.0, serial=grammar.serial - back)
+
+    @rule(data=st.data())
+    def squawks(self, data: st.DataObject) -> None:
+        """Without this few squawks would get far."""
+        grammar = self.session.state.grammar
+        words = ("squawk", "end squawk", "ground the aircraft", "close squawk", "play squawk")
+        wanted = [p.text for p in grammar.phrases if p.text in words or p.means[:4] == "how:"]
+        if wanted:
+            self.heard(data.draw(st.sampled_from(wanted)), 1.0)
+
+    @rule(text=JUNK)
+    def types_a_note(self, text: str) -> None:
+        self.step(ev.Noted(text, "keys"))
+
+    @rule()
+    def a_recording_is_played_to_its_end(self) -> None:
+        playing = self.session.state.squawks.playing
+        if playing is not None:
+            self.step(ev.SpeechEnded(playing.say))
 
     @rule()
     def is_not_understood(self) -> None:
@@ -170,7 +196,7 @@ class Talking(Checks, RuleBasedStateMachine):
     def the_program_comes_back(self, gap: float) -> None:
         """A kill at any moment: the state is what a replay of the events gives."""
         self.now += gap
-        self.step(ev.Resumed(gap))
+        self.step(ev.Resumed(gap, gap / 2))
 
     @precondition(lambda self: self.utterances > 30)
     @rule()
@@ -211,3 +237,6 @@ class Talking(Checks, RuleBasedStateMachine):
         self.time_goes_on(before, after, facts)
         self.the_universal_words_are_heard(after)
         self.effects_are_in_order(effects)
+        self.a_squawk_is_talk_and_nothing_else(before, event, facts)
+        self.every_squawk_is_kept_or_dropped(before, effects)
+        self.grounded_lists_open_by_override(before, facts)

@@ -1,0 +1,493 @@
+"""Squawks in the engine: nothing said in one counts but its end, and what must not wait does not.
+
+What is a squawk, that it is written up, carried forward and signed off, is common
+practice of maintenance, no source. The universal words: design's invariant 8.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from engine_aircraft import HEAT, VOLTS, band
+from engine_rig import ask, checklist, in_hand, item, mode, rig, talk, ticked
+from engine_talk import Talk
+
+from callout.checklist.model import Await, Condition, ListKind, Settings, Wait
+from callout.engine.effects import Keep, Priority, Record, Say
+from callout.engine.events import (
+    FeedFault,
+    Heard,
+    Noted,
+    NotUnderstood,
+    Reading,
+    Resumed,
+    SessionOpened,
+    SpeechEnded,
+    Stopped,
+)
+from callout.engine.rules import State
+from callout.engine.session import Session, step
+from callout.engine.squawk_state import LONGEST, SILENCE, closed_lists
+from callout.words.universal import ALWAYS_HEARD, Word, forms
+
+WALK = checklist(
+    "walk",
+    ask("cap", where="nose"),
+    ask("oil", where="bay", killer=True),
+    ask("tail", where="tail"),
+    abort="stop",
+)
+START = checklist("start", ask("lever"), engine_state="start", abort="stop")
+LANDED = checklist("landed", ask("idle"), engine_state="running")
+STOP = checklist("stop", ask("fuel"), kind=ListKind.ABORT)
+LISTS = (WALK, START, LANDED, STOP)
+
+PAST = (
+    ("7.1", "walk/oil", "bay", "Oil", 3, "", "", False, True),
+    ("9.2", "walk/tail", "tail", "Tail", 0, "crack in the fin", "typed", True, False),
+)
+
+
+def keeps(one: Talk) -> list[Keep]:
+    return [e for e in one.effects if isinstance(e, Keep)]
+
+
+def squawking() -> Talk:
+    one = talk(*LISTS).say("squawk")
+    assert State.SQUAWKING is mode(one)
+    return one
+
+
+def opened(*squawks: tuple, **fields: object) -> Talk:
+    one = Talk(rig(*LISTS))
+    one.handle(SessionOpened((), squawks=squawks or PAST, **fields))
+    return one
+
+
+def talks(one: Talk, seconds: float = 2.0) -> None:
+    """Somebody says something that is in no grammar."""
+    one.now += seconds
+    serial = one.session.state.grammar.serial
+    began = one.now - seconds / 2
+    one.handle(NotUnderstood("not in the grammar", "", 0.1, serial, began, one.now, "test"))
+
+
+# recording
+
+
+def test_a_squawk_is_kept_from_its_word_to_its_end_and_the_item_is_asked_again():
+    one = talk(*LISTS)
+    one.say("squawk")
+    began = one.now
+
+    assert [Keep("1", began)] == keeps(one)
+    assert ["Go ahead."] == one.said
+    talks(one)
+    one.say("end squawk")
+
+    assert [Keep("1", began, one.now)] == keeps(one)
+    assert ["Squawk kept.", "Cap?"] == one.said
+    (kept,) = [f for f in one.facts if f.fact == "squawk kept"]
+    assert "walk/cap" == kept.about
+    assert f"{one.now - 0.5:.2f}" == dict(kept.data)["until"]  # "end squawk" itself is no part
+    assert [] == ticked(one)
+
+
+@pytest.mark.parametrize("words", ["ready", "proceed", "skip", "hold", "override", "affirm", "why"])
+def test_nothing_said_in_a_squawk_ticks_commands_or_advances(words):
+    one = squawking()
+    before = one.session.state
+    one.say(words)
+    after = one.session.state
+
+    assert (before.mode, before.item, before.run) == (after.mode, after.item, after.run)
+    assert [] == one.said
+
+
+def test_words_in_it_that_are_not_understood_are_neither_told_nor_answered():
+    one = squawking()
+    talks(one)
+
+    assert () == one.effects
+
+
+def test_typed_lines_are_its_text_as_they_were_typed():
+    one = squawking()
+    one.handle(Noted("Crack in the fin, 12 mm\n", "keys"))
+    one.handle(Noted("  needs a look ", "keys"))
+    one.say("end squawk")
+
+    (known,) = one.session.state.squawks.open
+    assert ("Crack in the fin, 12 mm needs a look", "typed") == (known.text, known.kind)
+
+
+def test_silence_ends_it_after_the_stated_time_and_ticks_nothing():
+    one = squawking()
+    talks(one)
+    one.wait(SILENCE - 0.1)
+    assert State.SQUAWKING is mode(one)
+    one.wait(0.2)
+
+    assert State.ASKING is mode(one)
+    assert ["squawk kept", "silence"] == [
+        one.facts[-1].fact, dict(one.facts[-1].data)["how"]
+    ]  # fmt: skip
+    assert ["Squawk kept.", "Cap?"] == one.said
+    assert [] == ticked(one)
+
+
+def test_one_in_which_nothing_was_heard_is_kept_all_the_same_and_says_so():
+    one = squawking()
+    one.wait(SILENCE + 0.1)
+
+    assert "Squawk kept, no words heard." in one.said
+    assert 1 == len(one.session.state.squawks.open)
+
+
+def test_it_ends_after_two_minutes_however_much_is_said():
+    one = squawking()
+    for _ in range(int(LONGEST / 5)):
+        one.wait(5.0)
+        if mode(one) is State.SQUAWKING:
+            talks(one, 0.0)
+
+    kept = [dict(f.data)["how"] for f in one.facts if f.fact == "squawk kept"]
+    assert ["longest"] == kept
+
+
+@pytest.mark.parametrize("before", [(), ("stand by",), ("hold",), ("ready", "override")])
+def test_it_leads_back_to_where_the_list_stood(before):
+    one = talk(*LISTS).say(*before)
+    was = mode(one)
+    one.say("squawk", "end squawk")
+
+    assert (State.ASKING if was is State.REASONING else was) is mode(one)
+    assert [] == [about for about in ticked(one) if about != "walk/cap"]
+
+
+def test_say_again_says_the_items_call_after_a_squawk_while_standing_by():
+    one = talk(*LISTS).say("stand by", "squawk", "end squawk", "say again")
+
+    assert ["Cap?"] == one.said
+
+
+# what must not wait
+
+
+@pytest.mark.parametrize("word", ALWAYS_HEARD)
+def test_the_words_that_are_always_heard_are_heard_in_it(word: Word):
+    one = squawking()
+    texts = {p.text for p in one.session.state.grammar.phrases}
+
+    assert set(forms(word)) <= texts
+
+
+def test_abort_in_a_squawk_is_abort_in_that_step_and_the_squawk_is_kept():
+    """The same effects, but for the squawk's own, as without it."""
+    plain = talk(*LISTS)
+    plain.say("abort")
+    one = squawking()
+    talks(one)
+    one.say("abort")
+
+    def heard(talk_: Talk) -> list[tuple[str, Priority]]:
+        return [(e.text, e.priority) for e in talk_.effects if isinstance(e, Say)]
+
+    assert heard(plain) == heard(one)
+    assert "stop" == one.session.state.run.list_id
+    assert ["abort"] == [dict(f.data)["how"] for f in one.facts if f.fact == "squawk kept"]
+    first_keep = next(i for i, e in enumerate(one.effects) if isinstance(e, Keep))
+    assert all(not isinstance(e, Record) for e in one.effects[first_keep:])
+
+
+def test_disregard_takes_the_squawk_back_and_nothing_of_it_is_kept():
+    one = squawking().say("disregard")
+
+    assert [True] == [keep.drop for keep in keeps(one)]
+    assert () == one.session.state.squawks.open
+    assert ["Squawk dropped.", "Cap?"] == one.said
+
+
+def test_stand_by_ends_it_and_stands_by_at_the_item():
+    one = squawking().say("stand by")
+
+    assert State.STANDING_BY is mode(one)
+    assert State.ASKING is one.session.state.back_to
+    assert 1 == len(one.session.state.squawks.open)
+    one.say("ready")
+    assert ["walk/cap"] == ticked(one)
+
+
+@pytest.mark.parametrize(("word", "says"), [("say again", "Go ahead."), ("help", "You can say")])
+def test_say_again_and_help_are_answered_and_the_recording_goes_on(word, says):
+    one = squawking().say(word)
+
+    assert State.SQUAWKING is mode(one)
+    assert says in one.said[0]
+    assert [] == keeps(one)
+
+
+def test_a_limit_passed_in_a_squawk_is_announced_at_once_and_the_recording_goes_on():
+    one = squawking()
+    one.handle(Reading(VOLTS.id, Decimal(31), one.now))
+
+    assert [Priority.WARNING] == [e.priority for e in one.effects if isinstance(e, Say)]
+    assert State.SQUAWKING is mode(one)
+    one.now += 3.0
+    one.say("roger")
+    assert "warning answered" in [f.fact for f in one.facts]
+    assert State.SQUAWKING is mode(one)
+
+
+def test_a_condition_that_is_not_met_in_time_ends_it_and_opens_its_list():
+    await_ = item("heat", Await(Condition("heat", band("200")), within=8.0, missed="stop"))
+    one = talk(checklist("first", await_), STOP).say("squawk")
+    one.wait(9.0)
+
+    assert "stop" == one.session.state.run.list_id
+    assert 1 == len(one.session.state.squawks.open)
+
+
+def test_a_wait_runs_out_in_a_squawk_and_is_ticked_only_after_it():
+    one = talk(checklist("first", item("warm", Wait(20.0)), ask("lamp"))).say("squawk")
+    for _ in range(5):
+        one.wait(4.0)
+        talks(one, 0.0)
+    assert [] == ticked(one)
+    one.say("end squawk").wait(0.1)
+
+    assert ["first/warm"] == ticked(one)
+    assert "lamp" == in_hand(one)
+
+
+def test_but_for_what_is_always_heard_only_its_end_and_procedures_by_name_are_heard_in_it():
+    phrases = squawking().session.state.grammar.phrases
+    words = {p.means.removeprefix("word:") for p in phrases if p.means.startswith("word:")}
+
+    assert {"word", "procedure"} == {p.means.partition(":")[0] for p in phrases}
+    assert {word.name for word in (*ALWAYS_HEARD, Word.END_SQUAWK)} == words
+
+
+def test_a_kill_in_it_keeps_what_was_recorded_or_says_that_it_was_lost():
+    for recorded, said in ((12.3, "one two seconds kept"), (0.0, "its recording was lost")):
+        one = squawking()
+        one.now += 60.0
+        one.handle(Resumed(30.0, recorded))
+
+        assert State.HOLDING is mode(one)
+        assert said in one.said[0]
+        (known,) = one.session.state.squawks.open
+        assert (recorded > 0) is known.sound
+
+
+def test_stopping_the_program_in_it_keeps_it():
+    one = squawking()
+    one.handle(Stopped("test"))
+
+    assert State.ENDED is mode(one)
+    assert 1 == len([f for f in one.facts if f.fact == "squawk kept"])
+
+
+def test_a_replay_of_the_events_gives_the_same_squawks():
+    events: list[tuple[float, object]] = []
+    one = talk(*LISTS)
+    first = SessionOpened((), squawks=PAST)
+    session, again = Session(one.aircraft), Session(one.aircraft)
+    script = (
+        *("squawk", "disregard", "squawk", "end squawk", "ground the aircraft", "ready"),
+        *("close squawk", "repaired", "disregard", "next squawk", "squawk", "abort"),
+    )
+    events.append((0.0, first))
+    session.handle(first, 0.0)
+    now = 0.0
+    for words in script:
+        now += 3.0
+        event = Heard(words, 1.0, session.state.grammar.serial, now - 0.5, now, "test")
+        session.handle(event, now)
+        events.append((now, event))
+    for at, event in events:
+        again.handle(event, at)  # type: ignore[arg-type]
+
+    assert session.state == again.state
+    assert {"7.1", "9.2", "2", "3"} == {known.key for known in session.state.squawks.open}
+
+
+# open ones
+
+
+def test_those_left_open_are_told_in_one_sentence_when_a_session_begins():
+    one = opened()
+
+    assert "Aircraft grounded. Two open squawks: Tail, Oil." == one.said[0]
+    many = opened(*(("1.1", "", "", name, 1, "", "", False, True) for name in "abcde"))
+    assert "Five open squawks: a, b, c, two more." == many.said[0]
+    assert "Walk." == talk(*LISTS).said[0]
+
+
+def test_each_is_read_before_the_first_item_of_its_station_and_once_a_session():
+    one = opened()
+    one.say("ready")
+    assert ["Bay.", "Open squawk, three days old: Oil.", "Oil?"] == one.said
+    one.say("go back", "ready")
+    assert "Open squawk, three days old: Oil." not in one.said
+    one.say("ready")
+    texts = [text for text in one.said if text.startswith("Open squawk")]
+    assert ["Open squawk, today: Tail, grounds the aircraft. Noted: crack in the fin."] == texts
+
+
+def test_text_made_by_a_machine_is_never_read_without_saying_so():
+    one = opened(("7.1", "walk/cap", "nose", "Cap", 1, "loose rivet", "unverified", False, True))
+
+    assert "Open squawk, yesterday: Cap. Unverified: loose rivet." in one.said
+
+
+def test_a_squawk_is_closed_by_two_utterances_and_how_is_written_down():
+    one = opened().say("ready", "close squawk")
+    assert State.CLOSING_SQUAWK is mode(one)
+    assert 2 == len(one.session.state.squawks.open)
+    one.say("no fault found")
+
+    (closed,) = [f for f in one.facts if f.fact == "squawk closed"]
+    data = dict(closed.data)
+    assert ("7.1", "no fault found", "test") == (data["squawk"], data["how"], data["by"])
+    assert "Squawk Oil closed, no fault found." in one.said
+    assert "oil" == in_hand(one)
+
+
+@pytest.mark.parametrize("word", ["negative", "disregard"])
+def test_closing_can_be_called_off(word):
+    one = opened().say("close squawk", word)
+
+    assert 2 == len(one.session.state.squawks.open)
+    assert State.ASKING is mode(one)
+
+
+def test_disregard_opens_it_again_and_leaves_the_last_item_alone():
+    one = opened().say("ready", "close squawk", "repaired", "disregard")
+
+    assert {"7.1", "9.2"} == {known.key for known in one.session.state.squawks.open}
+    assert ["walk/cap"] == ticked(one)
+    one.say("disregard")
+    assert "cap" == in_hand(one)
+
+
+def test_a_recording_is_played_on_request_and_nothing_said_in_it_ticks_anything():
+    one = opened(PAST[0]).say("play squawk")
+    (say,) = [e for e in one.effects if isinstance(e, Say) and e.clip]
+    assert "7.1" == say.clip
+    one.now += 2.0
+    serial = one.session.state.grammar.serial
+    one.handle(Heard("ready", 1.0, serial, one.now - 0.5, one.now, "test"))
+    assert [] == ticked(one)
+    one.now += 5.0
+    one.handle(SpeechEnded(say.say))
+    assert ["Cap?"] == one.said
+    one.say("ready")
+    assert ["walk/cap"] == ticked(one)
+
+
+@pytest.mark.parametrize("word", ["say again", "stand by", "abort"])
+def test_what_cuts_a_recording_ends_its_bar_on_answers(word):
+    one = opened(PAST[0]).say("play squawk")
+    serial = one.session.state.grammar.serial
+    one.now += 2.0
+    one.handle(Heard(word, 1.0, serial, one.now - 0.5, one.now, "test"))
+    one.say("ready")
+
+    assert 1 == len(ticked(one))
+
+
+def test_words_about_a_squawk_are_heard_only_with_one_in_hand():
+    none, one = talk(*LISTS), opened()
+    texts = {p.text for p in none.session.state.grammar.phrases}
+    assert "squawk" in texts
+    assert not texts & {"play squawk", "close squawk", "next squawk", "ground the aircraft"}
+    assert "ground the aircraft" in {p.text for p in one.session.state.grammar.phrases}
+
+
+# grounding
+
+
+def test_a_grounded_aircrafts_start_opens_by_two_utterances_only_and_is_never_complete():
+    one = talk(*LISTS).say("squawk", "end squawk", "ground the aircraft")
+    assert "Aircraft grounded, squawk Cap. Start opens by override only." in one.said
+    one.say("ready", "ready", "ready", "proceed")
+    assert State.READY is mode(one)
+    assert "Start not opened. Aircraft grounded, squawk Cap." in one.said[0]
+    one.say("open start")
+    assert State.READY is mode(one)
+    one.say("override", "not required today")
+    assert State.CONFIRMING_OVERRIDE is mode(one)
+    one.say("confirm override", "ready")
+
+    (overridden,) = [f for f in one.facts if f.fact == "overridden"]
+    assert ("1", "not required today") == (
+        dict(overridden.data)["squawks"], dict(overridden.data)["reason"]
+    )  # fmt: skip
+    assert ["list complete", "list not complete"] == [
+        f.fact for f in one.facts if f.fact in ("list complete", "list not complete")
+    ]
+    assert "Aircraft grounded, squawk Cap." in one.said
+
+
+def test_what_comes_after_a_start_opens_though_the_aircraft_is_grounded():
+    """A machine that flies or runs must be brought down and shut down."""
+    one = opened().say("open landed")
+    one = opened()
+    one.say("ready", "ready", "ready", "open landed")
+
+    assert "landed" == one.session.state.run.list_id
+
+
+def test_a_list_of_a_start_that_runs_when_the_aircraft_is_grounded_is_not_complete():
+    one = Talk(rig(*LISTS)).open("start").say("squawk", "end squawk", "ground the aircraft")
+    assert "Start is running and will not be complete." in one.said
+    one.say("ready")
+
+    assert "list not complete" in [f.fact for f in one.facts]
+
+
+def test_closing_the_squawk_or_disregard_lifts_the_grounding():
+    for words in (("close squawk", "repaired"), ("disregard",)):
+        one = talk(*LISTS).say("squawk", "end squawk", "ground the aircraft", *words)
+        one.say("ready", "ready", "ready", "proceed")
+
+        assert "start" == one.session.state.run.list_id
+
+
+def test_the_file_says_which_lists_a_grounding_closes():
+    plane = rig(*LISTS)
+    assert ("start",) == closed_lists(plane)
+    other = replace(plane, settings=Settings(grounding_closes=("walk", "landed")))
+    assert ("walk", "landed") == closed_lists(other)
+    none = replace(plane, settings=Settings(grounding_closes=()))
+    one = Talk(none)
+    one.handle(SessionOpened(("start",), squawks=PAST))
+    assert "start" == one.session.state.run.list_id
+
+
+def test_a_recorded_session_says_so_first():
+    one = opened(recorded=True)
+
+    assert "This session is being recorded." == one.said[0]
+
+
+def test_a_sensor_that_fails_in_a_squawk_is_said_and_the_recording_goes_on():
+    one = squawking()
+    one.handle(FeedFault(HEAT.id, "silent", "no value for 3 s"))
+
+    assert one.said
+    assert State.SQUAWKING is mode(one)
+
+
+def test_step_is_pure_about_squawks():
+    one = squawking()
+    before = one.session.state
+    event = Heard("end squawk", 1.0, before.grammar.serial, one.now, one.now + 0.5, "test")
+
+    assert step(one.aircraft, before, event, one.now + 0.5) == step(
+        one.aircraft, before, event, one.now + 0.5
+    )
+    assert State.SQUAWKING is before.mode
