@@ -39,13 +39,12 @@ WEIGHTY = frozenset(
         Word.SQUAWK,
         Word.PLAY_SQUAWK,
         Word.NEXT_SQUAWK,
-        Word.CLOSE_SQUAWK,
         Word.GROUND,
     }
 )
 
 #: Heard only with a squawk in hand: fewer words are easier to tell apart.
-OF_A_SQUAWK = frozenset({Word.PLAY_SQUAWK, Word.NEXT_SQUAWK, Word.CLOSE_SQUAWK, Word.GROUND})
+OF_A_SQUAWK = frozenset({Word.PLAY_SQUAWK, Word.NEXT_SQUAWK, Word.CLEAR_SQUAWK, Word.GROUND})
 
 
 def asks_item(state: SessionState) -> bool:

@@ -92,7 +92,7 @@ class Trigger(Enum):
     END_SQUAWK = "end squawk"
     PLAY_SQUAWK = "play squawk"
     NEXT_SQUAWK = "next squawk"
-    CLOSE_SQUAWK = "close squawk"
+    CLEAR_SQUAWK = "clear squawk"
     GROUND = "ground the aircraft"
     SQUAWK_HOW = "how a squawk was closed"
     SQUAWK_OVER = "nothing more said of a squawk"
@@ -197,7 +197,7 @@ SQUAWKS: Mapping[Trigger, Rule] = MappingProxyType(
         T.SQUAWK: _rule("open_squawk", S.SQUAWKING),
         T.PLAY_SQUAWK: _rule("play_squawk"),
         T.NEXT_SQUAWK: _rule("next_squawk"),
-        T.CLOSE_SQUAWK: _rule("close_squawk", S.CLOSING_SQUAWK),
+        T.CLEAR_SQUAWK: _rule("close_squawk", S.CLOSING_SQUAWK),
         T.GROUND: _rule("ground"),
     }
 )

@@ -60,13 +60,13 @@ def age(days: int) -> str:
 
 
 def ask_how(known: Known) -> str:
-    """Closing asks how."""
-    return f"Close squawk {known.called}. Say how: {', '.join(HOWS)}. Or negative."
+    """Clearing asks how."""
+    return f"Clear squawk {known.called}. Say how: {', '.join(HOWS)}. Or negative."
 
 
 def closed(known: Known, how: str) -> str:
     """It is closed."""
-    return sentence(f"Squawk {known.called} closed, {how}")
+    return sentence(f"Squawk {known.called} cleared, {how}")
 
 
 def grounded(aircraft: Aircraft, known: Known) -> str:

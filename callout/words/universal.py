@@ -50,7 +50,7 @@ class Word(Enum):
     END_SQUAWK = "end squawk"
     PLAY_SQUAWK = "play squawk"
     NEXT_SQUAWK = "next squawk"
-    CLOSE_SQUAWK = "close squawk"
+    CLEAR_SQUAWK = "clear squawk"
     GROUND = "ground the aircraft"
 
 
@@ -94,7 +94,7 @@ UNIVERSAL: Mapping[Word, tuple[Form, ...]] = MappingProxyType(
         Word.END_SQUAWK: _forms(("end squawk", COMMON)),
         Word.PLAY_SQUAWK: _forms(("play squawk", COMMON)),
         Word.NEXT_SQUAWK: _forms(("next squawk", COMMON)),
-        Word.CLOSE_SQUAWK: _forms(("close squawk", COMMON)),
+        Word.CLEAR_SQUAWK: _forms(("clear squawk", COMMON), ("close squawk", COMMON)),
         Word.GROUND: _forms(("ground the aircraft", COMMON)),
     }
 )

@@ -344,7 +344,7 @@ def test_text_made_by_a_machine_is_never_read_without_saying_so():
 
 
 def test_a_squawk_is_closed_by_two_utterances_and_how_is_written_down():
-    one = opened().say("ready", "close squawk")
+    one = opened().say("ready", "clear squawk")
     assert State.CLOSING_SQUAWK is mode(one)
     assert 2 == len(one.session.state.squawks.open)
     one.say("no fault found")
@@ -352,7 +352,7 @@ def test_a_squawk_is_closed_by_two_utterances_and_how_is_written_down():
     (closed,) = [f for f in one.facts if f.fact == "squawk closed"]
     data = dict(closed.data)
     assert ("7.1", "no fault found", "test") == (data["squawk"], data["how"], data["by"])
-    assert "Squawk Oil closed, no fault found." in one.said
+    assert "Squawk Oil cleared, no fault found." in one.said
     assert "oil" == in_hand(one)
 
 
@@ -403,7 +403,13 @@ def test_words_about_a_squawk_are_heard_only_with_one_in_hand():
     none, one = talk(*LISTS), opened()
     texts = {p.text for p in none.session.state.grammar.phrases}
     assert "squawk" in texts
-    assert not texts & {"play squawk", "close squawk", "next squawk", "ground the aircraft"}
+    assert not texts & {
+        "play squawk",
+        "clear squawk",
+        "close squawk",
+        "next squawk",
+        "ground the aircraft",
+    }
     assert "ground the aircraft" in {p.text for p in one.session.state.grammar.phrases}
 
 

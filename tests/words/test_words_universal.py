@@ -48,7 +48,8 @@ SPOKEN = [
     ("end squawk", Word.END_SQUAWK),
     ("play squawk", Word.PLAY_SQUAWK),
     ("next squawk", Word.NEXT_SQUAWK),
-    ("close squawk", Word.CLOSE_SQUAWK),
+    ("clear squawk", Word.CLEAR_SQUAWK),
+    ("close squawk", Word.CLEAR_SQUAWK),
     ("ground the aircraft", Word.GROUND),
 ]
 
