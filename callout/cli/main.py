@@ -15,6 +15,7 @@ from callout import __version__
 COMMANDS: dict[str, str] = {
     "bench": "Measure what ears understand, on recordings on this disk.",
     "check": "Check an aircraft file and print its lists as they will be spoken.",
+    "diff": "Tell what changed between two aircraft files.",
     "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
     "enrol": "Learn how one pilot speaks in his own headset.",
     "feed": "Record, replay, show or simulate a feed of gauge readings.",

@@ -1,0 +1,1 @@
+"""The room where lists are made: asked for, taken over from paper, read through, compared."""
