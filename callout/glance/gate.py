@@ -30,6 +30,7 @@ class Gate(socket.socket):
         try:
             self.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             self.bind((host, port))
+            self.listen(MOST)
         except OSError as error:
             self.close()
             raise GlanceProblem(

@@ -48,9 +48,11 @@ class _PromptLoop(asyncio.SelectorEventLoop):
 class _PromptProtocol(H11Protocol):
     """Closes who is slow to ask."""
 
+    patience = SAYING
+
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
-        self._late = self.loop.call_later(SAYING, self._give_up)
+        self._late = self.loop.call_later(self.patience, self._give_up)
 
     def connection_lost(self, exc: Exception | None) -> None:
         self._late.cancel()
@@ -67,6 +69,7 @@ class Serving(threading.Thread):
 
     Args:
         began: told the server's loop, on its thread, before anything is served
+        patience: seconds in which a connection has to ask for something
     """
 
     def __init__(
@@ -75,13 +78,14 @@ class Serving(threading.Thread):
         gate: Gate,
         context: SSLContext,
         began: Callable[[asyncio.AbstractEventLoop], None],
+        patience: float = SAYING,
     ) -> None:
         super().__init__(name="glance", daemon=True)
-        self._gate = gate
+        self.gate = gate
         self._began = began
         config = uvicorn.Config(
             app,
-            http=_PromptProtocol,
+            http=type("_Prompt", (_PromptProtocol,), {"patience": patience}),
             ws="websockets-sansio",
             ws_max_size=LARGEST_MESSAGE,
             ws_per_message_deflate=False,
@@ -107,11 +111,11 @@ class Serving(threading.Thread):
 
     async def _serve(self) -> None:
         self._began(asyncio.get_running_loop())
-        await self._server.serve(sockets=[self._gate])
+        await self._server.serve(sockets=[self.gate])
 
     def stop(self) -> None:
         """Close every connection; returns when the address is free."""
         self._server.should_exit = True
         if self.is_alive():
             self.join(STARTING)
-        self._gate.close()
+        self.gate.close()

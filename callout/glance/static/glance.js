@@ -14,8 +14,8 @@ const COVERED = 20000; // ms without a touch, after which a phone with sound is 
 let view = null;
 let came = 0;
 let socket = null;
-let sent = 0;
-let touched = 0;
+let sent = -Infinity;
+let touched = performance.now();
 
 function connect() {
   socket = new WebSocket(`wss://${location.host}/session`);
@@ -37,7 +37,7 @@ function take(found) {
     const first = view === null || String(view.shown) !== String(found.shown);
     view = found;
     came = performance.now();
-    if (first) sent = 0;
+    if (first) sent = -Infinity;
     contact(true);
     draw();
   } else if ("code" in found) {
@@ -87,6 +87,7 @@ function draw() {
   text("list", v.title || (v.ended ? "Session over" : "Between lists"));
   text("place", v.place);
   text("item", v.item || headline(v));
+  $("item").classList.toggle("long", $("item").textContent.length > 32);
   text("mark", mark(v));
   text("answer", v.item && v.answer && v.answer !== "nothing" ? `Answer: ${v.answer}` : "");
   const asked = ["confirming", "reasoning", "confirming override", "reviewing", "holding"];

@@ -1,0 +1,160 @@
+"""A page served in this process: a real engine, a real server, and clients that speak to it.
+
+Rule of this file: real sockets on the loopback; the engine's own session behind them.
+"""
+
+from __future__ import annotations
+
+import json
+import socket
+import ssl
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from websockets.sync.client import ClientConnection, connect
+
+from callout.checklist.load import load_all
+from callout.checklist.model import Aircraft, Who
+from callout.ear.keys_ear import KeysEar
+from callout.engine.events import Event, SessionOpened
+from callout.engine.session import Session
+from callout.glance.certificate import certified
+from callout.glance.gate import Gate
+from callout.glance.guard import COOKIE, Guard
+from callout.glance.hub import Hub
+from callout.glance.messages import Touch
+from callout.glance.pairing import Pairing
+from callout.glance.phone import Phone
+from callout.glance.seen import Seen, after
+from callout.glance.serving import Serving
+from callout.glance.site import site
+from callout.running.glancing import Touched
+
+REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
+
+TRUSTING = ssl.create_default_context()
+TRUSTING.check_hostname = False
+TRUSTING.verify_mode = ssl.CERT_NONE
+
+
+class Served:
+    """The page of one session.
+
+    Fields:
+        time: of the clock by which codes expire
+    """
+
+    def __init__(self, folder: Path, aircraft: Aircraft | None = None, patience: float = 5) -> None:
+        self.time = 0.0
+        self.began = time.monotonic()
+        self.session = Session(aircraft or load_all(REEDLARK).aircraft)
+        self._lock = threading.Lock()
+        self._keys = KeysEar(self.now)
+        self.pairing = Pairing(lambda: self.time)
+        self.hub = Hub(self.session.aircraft, self.now)
+        self.lost: list[str] = []
+        self.phone = Phone(self.now, self.lost.append, lambda: self.lost.append("back"))
+        gate = Gate("127.0.0.1", 0)
+        self.port = gate.port
+        self.named = f"127.0.0.1:{self.port}"
+        self.origin = f"https://{self.named}"
+        app = site(self.hub, self.pairing, self.origin, self._touched, self.phone)
+        guard = Guard(app, self.named, self.pairing)
+        context = certified(folder, "127.0.0.1").context
+        self.serving = Serving(guard, gate, context, self._serve_on, patience)
+        self.handle(SessionOpened(("walk-round",)))
+        self.serving.start()
+
+    def _serve_on(self, loop) -> None:
+        self.hub.serve_on(loop)
+        self.phone.serve_on(loop)
+
+    def now(self) -> float:
+        return time.monotonic() - self.began
+
+    def handle(self, event: Event) -> None:
+        now = self.now()
+        effects = self.session.handle(event, now)
+        seen: Seen = after(self.hub.seen, event, effects, self.session.state, now)
+        self.hub.put(seen)
+
+    def _touched(self, touch: Touch, role: Who) -> None:
+        with self._lock:
+            state = self.session.state
+            self._keys.listen_for(state.grammar)
+            line = Touched(touch.text, touch.serial, touch.asked_at)
+            for event in self._keys.hear(touch.text):
+                self.handle(line.meant(event, state))
+
+    def cookie(self, role: Who = Who.PILOT) -> str:
+        secret = self.pairing.pair(self.pairing.invite(role))
+        assert secret is not None
+        return f"{COOKIE}={secret}"
+
+    def socket(self, path: str = "/session", *, cookie: str = "", origin: str | None = None,
+               **headers: str) -> ClientConnection:  # fmt: skip
+        found = {"Cookie": cookie, **headers} if cookie else headers
+        return connect(
+            f"wss://{self.named}{path}", ssl=TRUSTING, origin=origin or self.origin,
+            additional_headers=found, max_size=None, open_timeout=10, proxy=None,
+        )  # fmt: skip
+
+    def item(self) -> str:
+        state = self.session.state
+        assert state.run is not None
+        assert state.item is not None
+        return tuple(self.session.aircraft.list(state.run.list_id).items())[state.item].id
+
+    def ask(self, request: str) -> str:
+        """Send these bytes, and give the whole answer; "" where there is none."""
+        with self.raw() as plain:
+            plain.sendall(request.replace("\n", "\r\n").encode("latin-1"))
+            return everything(plain)
+
+    def get(self, path: str, **headers: str) -> str:
+        return self.request("GET", path, "", **headers)
+
+    def request(self, method: str, path: str, body: str, **headers: str) -> str:
+        lines = {"Host": self.named, "Content-Length": str(len(body)), **headers}
+        head = "\n".join(f"{name.replace('_', '-')}: {value}" for name, value in lines.items())
+        return self.ask(f"{method} {path} HTTP/1.1\n{head}\n\n{body}")
+
+    def raw(self) -> ssl.SSLSocket:
+        plain = socket.create_connection(("127.0.0.1", self.port), timeout=10)
+        return TRUSTING.wrap_socket(plain)
+
+
+def everything(plain: ssl.SSLSocket) -> str:
+    found = b""
+    try:
+        while part := plain.recv(65536):
+            found += part
+    except (ConnectionError, ssl.SSLError):
+        pass
+    return found.decode("latin-1")
+
+
+def status(answer: str) -> int:
+    return int(answer.split(" ", 2)[1])
+
+
+def view(socket: ClientConnection, timeout: float = 10) -> dict:
+    """The next view that comes."""
+    until = time.monotonic() + timeout
+    while time.monotonic() < until:
+        found = json.loads(socket.recv(timeout=timeout))
+        if "shown" in found:
+            return found
+    raise AssertionError("no view came")
+
+
+@contextmanager
+def served(folder: Path, **more) -> Iterator[Served]:
+    found = Served(folder, **more)
+    try:
+        yield found
+    finally:
+        found.serving.stop()
