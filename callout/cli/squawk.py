@@ -254,7 +254,7 @@ def _state(one: Squawk) -> str:
 
 def _recording(one: Squawk) -> str:
     if one.seconds > 0:
-        broken = "" if one.ended else ", broken off"
+        broken = ", broken off" if one.ended in ("", "program came back") else ""
         return f"{one.seconds:.1f} s{broken}"
     if one.removed:
         return "removed"

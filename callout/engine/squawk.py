@@ -144,7 +144,7 @@ def _finish(turn: Turn, how: str) -> Recording:
     known = recording.squawk
     until = event.began if isinstance(event, Heard) else turn.now
     if isinstance(event, Resumed):
-        until = turn.now - event.gap
+        until = recording.began + event.recorded
         known = replace(known, sound=event.recorded > 0)
     until = max(recording.began, until)
     times = {"began": f"{recording.began:.2f}", "until": f"{until:.2f}"}
