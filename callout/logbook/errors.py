@@ -91,7 +91,8 @@ def damaged(path: Path, found: str) -> DamagedError:
     """Make the error for a file that fails its check; `found` is SQLite's own finding."""
     return DamagedError(
         f"The logbook {path} is damaged ({found}). It was left as it is. "
-        "Keep a copy of it with its -wal file, and give a new file with --logbook FILE.db."
+        f"`callout log repair {path} --to NEW.db` writes what can be read of it into a new file; "
+        "until then give another file with --logbook FILE.db."
     )
 
 

@@ -144,12 +144,13 @@ def make_folder(path: Path) -> None:
     for folder in reversed(missing):
         try:
             folder.mkdir(exist_ok=True)
-            _sync_folder(folder.parent)
+            sync_folder(folder.parent)
         except OSError as error:
             raise from_os(error, path) from None
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Make what a folder lists durable."""
     if os.name == "nt":  # Windows has no handle of a folder to flush
         return
     handle = os.open(folder, os.O_RDONLY)

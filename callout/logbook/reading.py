@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -167,6 +167,15 @@ class Readable:
         """Rows of a query that only reads, for other files of this room."""
         with self._sentences():
             yield from self._connection.execute(query, values)
+
+    def copy_to(self, path: Path) -> None:
+        """Write a file as this one is now, whoever writes to it meanwhile."""
+        assert isinstance(self._connection, sqlite3.Connection)
+        try:
+            with closing(sqlite3.connect(path)) as copy:
+                self._connection.backup(copy)
+        except sqlite3.Error as error:
+            raise from_sqlite(error, path) from None
 
     def has(self, name: str) -> bool:
         """Whether there is a table or an index of this name."""
