@@ -195,7 +195,8 @@ def _facts(logbook: Logbook) -> Iterator[_Change]:
             known[entry.session] = _whose(logbook, entry.session)
         aircraft, who = known[entry.session]
         data = {**dict(fact_of(entry).data), "aircraft": aircraft, "who": who}
-        order = (entry.stamp.wall, 0, entry.seq)
+        opened = entry.name == "squawk opened"  # first of all, however the clock was set since
+        order = ("" if opened else entry.stamp.wall, 0, entry.seq)
         yield _Change(order, entry.session, entry.stamp, entry.name, entry.about, data)
 
 
