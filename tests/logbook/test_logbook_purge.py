@@ -24,7 +24,7 @@ from callout.logbook.store import Logbook
 
 
 def stamp(now: float, day: int = 1) -> Stamp:
-    return Stamp(now, f"2031-05-{day:02d}T09:30:{now:06.3f}Z", now, "boot")
+    return Stamp(now, f"2021-05-{day:02d}T09:30:{now:06.3f}Z", now, "boot")
 
 
 def sound(form: str, seed: int, began: float = 2.0) -> Piece:
@@ -109,7 +109,7 @@ def test_deleting_without_writing_anew_would_leave_them(log: Path):
 def test_those_of_one_session_or_older_than_a_day_are_removed_and_no_other(log: Path):
     assert 0 == purge(log, "--session", "2", "--yes").exit_code
     assert [True, True, False] == [in_file(log, *key) for key in PIECES]
-    assert 0 == purge(log, "--before", "2031-05-20", "--yes").exit_code
+    assert 0 == purge(log, "--before", "2021-05-20", "--yes").exit_code
     assert [False, False, False] == [in_file(log, *key) for key in PIECES]
     assert "nothing was removed" in purge(log, "--all").output
 
