@@ -6,11 +6,12 @@ Rule of this file: as build.py: it only converts.
 from __future__ import annotations
 
 from callout.checklist.build import as_words
-from callout.checklist.duties import CoolDown, Counter, GivesBack, ResidualFire, RunDown
+from callout.checklist.duties import CoolDown, Counter, Due, GivesBack, ResidualFire, RunDown
 from callout.checklist.model import Band, Condition
 from callout.checklist.schema_duties import (
     CoolDownEntry,
     CounterEntry,
+    DueEntry,
     ResidualFireEntry,
     RunDownEntry,
 )
@@ -33,6 +34,26 @@ def counter(counter_id: str, entry: CounterEntry) -> Counter:
         total=entry.total_at_most,
         gives_back=GivesBack(back.every, back.state) if back else None,
         shown=Condition(light.gauge, Band(light.at_least, light.at_most)) if light else None,
+        formerly=tuple(entry.formerly or ()),
+    )
+
+
+def due(due_id: str, entry: DueEntry) -> Due:
+    """One thing that has to be done."""
+    return Due(
+        id=due_id,
+        call=entry.call or as_words(due_id),
+        lists=tuple(entry.said_at),
+        counter=entry.counter or "",
+        every=float(entry.every or 0.0),
+        warn=float(entry.warn or 0.0),
+        on=entry.date,
+        months=entry.months or 0,
+        days=entry.days or 0,
+        warn_days=entry.warn_days or 0,
+        closes=tuple(entry.closes or ()),
+        done_by=tuple(entry.done_by or ()),
+        formerly=tuple(entry.formerly or ()),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
+from callout.checklist import check_due
 from callout.checklist.check_references import item_path, known
 from callout.checklist.drafts import FileDraft
 from callout.checklist.duties import Counter
@@ -26,6 +27,7 @@ def check(made: FileDraft, problems: Collector) -> None:
     checker.cool_down()
     checker.run_down()
     checker.residual_fire()
+    check_due.check(made, problems)
 
 
 class _Checker:

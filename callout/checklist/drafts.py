@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from callout.checklist import build, build_duties, build_watch
-from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
+from callout.checklist.duties import CoolDown, Counter, Due, ResidualFire, RunDown
 from callout.checklist.fields import identifier, slug
 from callout.checklist.model import Gauge, Item, Settings, Source
 from callout.checklist.order import OrderRule
@@ -30,6 +30,7 @@ from callout.checklist.schema import (
 from callout.checklist.schema_duties import (
     CoolDownEntry,
     CounterEntry,
+    DueEntry,
     ResidualFireEntry,
     RunDownEntry,
 )
@@ -39,7 +40,7 @@ from callout.checklist.sentences import shaped
 from callout.checklist.start_watch import StartWatch
 
 _SEPARATE = (
-    *("aircraft", "settings", "gauges", "counters", "order", "lists"),
+    *("aircraft", "settings", "gauges", "counters", "due", "order", "lists"),
     *("cool_down", "run_down", "residual_fire", "start_watch"),
 )
 
@@ -92,6 +93,7 @@ class FileDraft:
     reactions: tuple[tuple[str, float], ...] = ()
     gauges: dict[str, tuple[Node, Gauge | None]] = field(default_factory=dict)
     counters: dict[str, tuple[Node, Counter | None]] = field(default_factory=dict)
+    dues: dict[str, tuple[Node, Due | None]] = field(default_factory=dict)
     cool_down: CoolDown | None = None
     run_down: RunDown | None = None
     residual_fire: ResidualFire | None = None
@@ -117,6 +119,9 @@ def draft(node: Node, problems: Collector) -> FileDraft:
         counter = shaped(CounterEntry, part, f'counter "{counter_id}"', problems)
         value = build_duties.counter(counter_id, counter) if counter else None
         made.counters[counter_id] = (part, value)
+    for due_id, part in _entries(node, "due", problems):
+        due = shaped(DueEntry, part, f'due "{due_id}"', problems)
+        made.dues[due_id] = (part, build_duties.due(due_id, due) if due else None)
     _timed(made, problems)
     for list_id, part in _entries(node, "lists", problems):
         made.lists[list_id] = _list(list_id, part, problems)

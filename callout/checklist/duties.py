@@ -7,6 +7,7 @@ Items are named "list/item"; times are seconds.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -39,6 +40,7 @@ class Counter:
         gives_back: what gives counts back one by one
         shown: what a gauge shows while it goes on, where one does: it knows better
             than a tick when it began and ended
+        formerly: keys that it had before, under which the logbook has its past
     """
 
     id: str
@@ -53,6 +55,40 @@ class Counter:
     total: float | None = None
     gives_back: GivesBack | None = None
     shown: Condition | None = None
+    formerly: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something that has to be done again and again, or by a date.
+
+    Fields:
+        id, call: key and spoken name
+        lists: lists at whose opening it is said
+        counter: what it goes by ("" for the calendar alone)
+        every: so many of that counter, or so many seconds of it, from one time to the next
+        warn: it is said from so much before
+        on: by this date, until it is done for the first time
+        months, days: and so long after it was done, again
+        warn_days: it is said from so many days before
+        closes: lists that do not open while it is overdue, but by override
+        done_by: items ("list/item") whose tick says that it was done
+        formerly: keys that it had before
+    """
+
+    id: str
+    call: str
+    lists: tuple[str, ...]
+    counter: str = ""
+    every: float = 0.0
+    warn: float = 0.0
+    on: date | None = None
+    months: int = 0
+    days: int = 0
+    warn_days: int = 0
+    closes: tuple[str, ...] = ()
+    done_by: tuple[str, ...] = ()
+    formerly: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

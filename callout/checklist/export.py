@@ -18,7 +18,7 @@ _ONE_OF_A_KIND = ("CoolDownEntry", "RunDownEntry", "ResidualFireEntry", "StartWa
 _OF_THE_WATCH = ("PhaseEntry", "FaultEntry")
 
 _CHANGED = (
-    *("AircraftEntry", "GaugeEntry", "CounterEntry", "ItemEntry", "ListEntry"),
+    *("AircraftEntry", "GaugeEntry", "CounterEntry", "DueEntry", "ItemEntry", "ListEntry"),
     *_ONE_OF_A_KIND,
     *_OF_THE_WATCH,
 )
@@ -58,7 +58,7 @@ def _strict(parts: dict[str, Any], top: dict[str, Any]) -> None:
     parts["ItemEntry"]["oneOf"] = [{"required": [kind]} for kind in KINDS]
     parts["ListEntry"]["oneOf"] = [{"required": ["items"]}, {"required": ["sections"]}]
     parts["SectionEntry"]["required"] = ["name", "items"]
-    ordered = ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "LimitEntry")
+    ordered = ("ItemEntry", "ListEntry", "GaugeEntry", "CounterEntry", "DueEntry", "LimitEntry")
     for name in (*ordered, *_ONE_OF_A_KIND, *_OF_THE_WATCH):
         for order in ("after", "before", "remove"):
             parts[name]["properties"].pop(order, None)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 from decimal import Decimal
 
 from callout.checklist.problems import did_you_mean, listed, quoted
@@ -161,6 +162,28 @@ def duration(found: object) -> float:
     if not 0 < seconds <= LONGEST_TIME:
         raise ValueError(f"found {quoted(given)}; expected more than 0 s and at most 7 days")
     return seconds
+
+
+def amount(found: object) -> Decimal | float:
+    """A count such as 300, or seconds of a time in hours such as "50 h"; more than none."""
+    given = " ".join(_scalar(found, "a count").lower().split())
+    hours = re.fullmatch(r"([0-9]{1,6}(?:\.[0-9]+)?) ?(?:h|hours?)", given)
+    count = re.fullmatch(r"[0-9]{1,6}", given)
+    value = float(Decimal(hours[1]) * 3600) if hours else Decimal(given) if count else 0.0
+    if not value:
+        raise ValueError(f'found {quoted(given)}; expected a count such as 300, or "50 h"')
+    return value
+
+
+def day(found: object) -> date:
+    """A date such as 2027-03-31."""
+    given = _scalar(found, "a date").strip()
+    try:
+        if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", given):
+            return date.fromisoformat(given)
+    except ValueError:
+        pass
+    raise ValueError(f"found {quoted(given)}; expected a date such as 2027-03-31")
 
 
 def duration_or_no(found: object) -> float:

@@ -113,7 +113,7 @@ def _file_over(base: Node, top: Node, problems: Collector) -> Node:
             entries[key] = _lists_over(under, over, problems)
         else:
             entries[key] = _over(under, over, problems)
-        if key in ("gauges", "counters") and key in base.map and not entries[key].map:
+        if key in ("gauges", "counters", "due") and key in base.map and not entries[key].map:
             del entries[key]  # all of them were taken out
     return replace(top, value=entries)
 
@@ -200,7 +200,7 @@ def _list_over(list_id: str, base: Node, top: Node, problems: Collector) -> Node
 
 def _refuse_orders(tree: Node, problems: Collector) -> None:
     """A file based on none can change nothing: `after`, `before`, `remove` are mistakes there."""
-    for key in ("gauges", "counters", "lists"):
+    for key in ("gauges", "counters", "due", "lists"):
         for entry in tree.map[key].map.values() if key in tree.map else ():
             _refuse_in(entry, problems)
             for limit in entry.map["limits"].map.values() if "limits" in entry.map else ():

@@ -92,6 +92,7 @@ def _aircraft(made: FileDraft) -> Aircraft:
         lists=tuple(_checklist(one) for one in made.lists.values()),
         gauges=tuple(gauge for _, gauge in made.gauges.values() if gauge),
         counters=tuple(counter for _, counter in made.counters.values() if counter),
+        dues=tuple(due for _, due in made.dues.values() if due),
         cool_down=made.cool_down,
         run_down=made.run_down,
         residual_fire=made.residual_fire,

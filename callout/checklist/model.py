@@ -13,7 +13,7 @@ from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from callout.checklist.duties import CoolDown, Counter, ResidualFire, RunDown
+from callout.checklist.duties import CoolDown, Counter, Due, ResidualFire, RunDown
 from callout.checklist.limits import OPEN as OPEN
 from callout.checklist.limits import Band as Band
 from callout.checklist.limits import Limit as Limit
@@ -276,6 +276,7 @@ class Aircraft:
     lists: tuple[CheckList, ...]
     gauges: tuple[Gauge, ...] = ()
     counters: tuple[Counter, ...] = ()
+    dues: tuple[Due, ...] = ()
     settings: Settings = field(default_factory=Settings)
     notice: str = ""
     cool_down: CoolDown | None = None

@@ -14,6 +14,7 @@ from callout.checklist.model import ListKind, ResumePolicy
 from callout.checklist.schema_duties import (
     CoolDownEntry,
     CounterEntry,
+    DueEntry,
     ResidualFireEntry,
     RunDownEntry,
 )
@@ -253,10 +254,12 @@ class FileEntry(Entry):
         "States of the engine in which different limits hold.", ["start", "running"]
     )
     reactions: dict[Id, Time] | None = doc(
-        "Times in which people must react, by name; practice measures against them.", {"stop": "4 s"}
+        "Times in which people must react, by name; practice measures against them.",
+        {"stop": "4 s"},
     )
     gauges: dict[Id, GaugeEntry] | None = doc("The instruments.")
     counters: dict[Id, CounterEntry] | None = doc("What is counted from session to session.")
+    due: dict[Id, DueEntry] | None = doc("What has to be done again and again, or by a date.")
     cool_down: CoolDownEntry | None = doc("The cool-down before fuel-off.")
     run_down: RunDownEntry | None = doc("The time from fuel-off to standstill.")
     residual_fire: ResidualFireEntry | None = doc("The watch for a fire after fuel-off.")

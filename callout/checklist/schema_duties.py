@@ -7,8 +7,12 @@ from __future__ import annotations
 
 from callout.checklist.shapes import (
     REMOVE,
+    Amount,
+    Day,
+    Days,
     Entry,
     Id,
+    Months,
     Number,
     Phrases,
     Ref,
@@ -60,6 +64,25 @@ class CounterEntry(Entry):
     total_at_most: Time | None = doc("With `seconds`: the longest in all.", "25 h")
     reset_by: Refs | None = doc("The item whose tick sets it back, as list/item.")
     gives_back: GivesBackEntry | None = doc("What gives counts back one by one.")
+    formerly: list[Id] | None = doc("Keys that it had before, so that its past is found.")
+    remove: YesNo | None = doc(REMOVE)
+
+
+class DueEntry(Entry):
+    """Something that has to be done again and again, or by a date."""
+
+    call: Spoken | None = doc("Its spoken name; without it, its key with spaces.", "oil change")
+    counter: Ref | None = doc("The counter that it goes by.", "engine-time")
+    every: Amount | None = doc("So many, or so many hours, from one time to the next.", "50 h")
+    warn: Amount | None = doc("It is said from so much before.", "5 h")
+    date: Day | None = doc("By this date, until it is done for the first time.", "2027-03-31")
+    months: Months | None = doc("After it was done: again after so many months.", "12")
+    days: Days | None = doc("After it was done: again after so many days.", "90")
+    warn_days: Days | None = doc("It is said from so many days before.", "30")
+    said_at: Refs = must("Lists at whose opening it is said.", "walk-round")
+    closes: Refs | None = doc("Lists that do not open while it is overdue.", "start")
+    done_by: Refs | None = doc("Items whose tick says that it was done, as list/item.")
+    formerly: list[Id] | None = doc("Keys that it had before, so that its past is found.")
     remove: YesNo | None = doc(REMOVE)
 
 

@@ -7,6 +7,7 @@ of the language is named here.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
 
@@ -46,6 +47,22 @@ Column = Annotated[str, *shape(fields.column, {"type": "string"})]
 Number = Annotated[Decimal, *shape(fields.number, _NUMBER)]
 Share = Annotated[float, *shape(fields.share, _NUMBER)]
 Time = Annotated[float, *shape(fields.duration, _TIME)]
+Amount = Annotated[
+    Decimal | float,
+    *shape(
+        fields.amount,
+        {"type": ["integer", "string"], "pattern": r"^\s*[0-9]+(\.[0-9]+)?\s*([Hh][A-Za-z]*)?\s*$"},
+    ),
+]
+Day = Annotated[
+    date, *shape(fields.day, {"type": "string", "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$"})
+]
+Months = Annotated[
+    int, *shape(fields.whole(1, 240), {"type": ["integer", "string"], "pattern": "^[1-9][0-9]*$"})
+]
+Days = Annotated[
+    int, *shape(fields.whole(1, 9999), {"type": ["integer", "string"], "pattern": "^[1-9][0-9]*$"})
+]
 TimeOrNo = Annotated[
     float, *shape(fields.duration_or_no, {"anyOf": [_TIME, {"enum": ["no", False]}]})
 ]

@@ -17,6 +17,7 @@ COMMANDS: dict[str, str] = {
     "check": "Check an aircraft file and print its lists as they will be spoken.",
     "diff": "Tell what changed between two aircraft files.",
     "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
+    "due": "Say what has to be done and how it stands, or write down that it was done.",
     "enrol": "Learn how one pilot speaks in his own headset.",
     "feed": "Record, replay, show or simulate a feed of gauge readings.",
     "hear": "Show what is understood, live or from a recording.",

@@ -104,6 +104,12 @@ def restore(counter: Counter, tally: Tally, at: float) -> Tally:
     return replace(tally, turns=turns, seconds=seconds, kept=(0.0, 0.0))
 
 
+def entered(tally: Tally, at: float, data: Mapping[str, str]) -> Tally:
+    """What a person wrote down: so it stands from here, whatever was counted before."""
+    turns, seconds = float(data["count"]), float(data.get("on", "0"))
+    return replace(tally, turns=turns, seconds=seconds, began=None, last=at, ran=None)
+
+
 FOLDS: Mapping[str, Callable[[Counter, Tally, float], Tally]] = MappingProxyType(
     {
         "counted": count,
@@ -134,6 +140,8 @@ def fold(counter: Counter, tally: Tally, fact: str, at: float, data: Mapping[str
     """The tally after a fact about its counter."""
     if fact == GAVE_BACK:
         return give_back(counter, tally, float(data["seconds"]))
+    if "entered" in data:
+        return entered(tally, at, data)
     return FOLDS[fact](counter, tally, at)
 
 

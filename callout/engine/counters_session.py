@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from callout.checklist.duties import Counter
 from callout.checklist.model import CheckList
-from callout.engine import alerts, counters, wording_duties
+from callout.engine import alerts, counters, duties_due, wording_duties
 from callout.engine.counters import Tally
 from callout.engine.effects import Record
 from callout.engine.state import engine_state
@@ -31,7 +31,8 @@ def recall(turn: Turn, told: tuple[tuple[str, float, float, float], ...]) -> Non
     for counter in turn.aircraft.counters:
         name, turns, seconds, last = past.get(counter.id, (counter.id, 0.0, 0.0, 0.0))
         known = counter.id in past
-        tallies.append(Tally(name, turns, seconds, last=min(0.0, last) if known else None))
+        at = turn.now + min(0.0, last) if known else None
+        tallies.append(Tally(name, turns, seconds, last=at))
     _keep(turn, tallies)
 
 
@@ -181,6 +182,12 @@ def breaking(turn: Turn, checklist: CheckList) -> tuple[tuple[Counter, counters.
     return tuple(found)
 
 
+def broken(turn: Turn, checklist: CheckList) -> tuple[str, ...]:
+    """Keys of all that keeps this list closed."""
+    dues = (duties_due.NAMED + one.due.id for one in duties_due.closing(turn, checklist))
+    return (*(counter.id for counter, _ in breaking(turn, checklist)), *dues)
+
+
 def _counted_in(turn: Turn, checklist: CheckList) -> Iterator[Counter]:
     for counter in turn.aircraft.counters:
         if any(path.partition("/")[0] == checklist.id for path in counter.counts):
@@ -200,6 +207,7 @@ def refuse(turn: Turn, checklist: CheckList) -> str:
         if refusal.until is not None:
             data["rest"] = f"{max(0.0, refusal.until - turn.now):.1f}"
         turn.record("duty refused", checklist.id, **data)
+    texts += duties_due.refuse(turn, checklist)
     return " ".join(texts)
 
 
@@ -209,6 +217,7 @@ def remind(turn: Turn, checklist: CheckList) -> None:
         tally = counters.rested(counter, tally_of(turn, counter), turn.now)
         if counter.most is not None and counters.used(tally) + 1 == int(counter.most) > 1:
             turn.say(wording_duties.last_one(turn.aircraft, counter))
+    duties_due.remind(turn, checklist)
 
 
 def call_due(turn: Turn) -> None:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from callout.checklist.model import Aircraft
-from callout.engine import cooldown, counters_session, rundown, wording_duties
+from callout.engine import cooldown, counters_session, duties_due, rundown, wording_duties
 from callout.engine.duties_times import POWER, STANDSTILL
 from callout.engine.effects import Record
 from callout.engine.events import FeedFault, Lost, Reading, Resumed, SessionOpened
@@ -25,6 +25,8 @@ def recall(turn: Turn) -> None:
     told = event.tallies if isinstance(event, SessionOpened) else ()
     past = event.run_downs if isinstance(event, SessionOpened) else ()
     counters_session.recall(turn, told)
+    dues, wall = (event.dues, event.wall) if isinstance(event, SessionOpened) else ((), 0.0)
+    duties_due.recall(turn, dues, wall)
     turn.set(duties=replace(turn.state.duties, past=past, since=turn.now))
     back = isinstance(event, SessionOpened) and event.clock_set_back
     if back and counters_session.resting(turn):
@@ -39,6 +41,7 @@ def follow(turn: Turn) -> None:
         turn.followed += 1
         if isinstance(fact, Record) and not _said_again(turn, fact):
             counters_session.follow(turn, fact)
+            duties_due.follow(turn, fact)
             cooldown.follow(turn, fact)
             rundown.follow(turn, fact)
 
@@ -62,6 +65,9 @@ def end_step(turn: Turn) -> None:
         turn.set(duties=replace(turn.state.duties, since=since))
         cooldown.nobody_watched(turn)
         counters_session.unsure(turn)
+        if event.others:
+            counters_session.recall(turn, event.tallies)
+            duties_due.recall(turn, event.dues, turn.state.duties.wall)
     elif isinstance(event, Lost) and event.part == "feed":
         cooldown.unsure(turn)
         counters_session.unsure(turn)

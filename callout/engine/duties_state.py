@@ -56,6 +56,23 @@ class Stopping:
 
 
 @dataclass(frozen=True, slots=True)
+class DueTally:
+    """What was counted towards one due item since it was last done.
+
+    Fields:
+        due: its key
+        tally: counts and seconds of its counter since then
+        done: the day on which it was done (0: never, or not known)
+        before: the same, before it was last said to be done
+    """
+
+    due: str
+    tally: Tally
+    done: int = 0
+    before: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Duties:
     """All of it.
 
@@ -70,6 +87,8 @@ class Duties:
             watched is left out of it by moving `since`
         refused: counters that kept a list from being opened, and until when each does
         past: past run-downs as (how standstill was told, seconds), oldest first
+        dues: one a due item, in the file's order
+        wall: seconds of local time at session second 0, counted from day 0 (0: not known)
     """
 
     tallies: tuple[Tally, ...] = ()
@@ -83,3 +102,5 @@ class Duties:
     cooling: Cooling = Cooling()
     stopping: Stopping | None = None
     past: tuple[tuple[str, float], ...] = ()
+    dues: tuple[DueTally, ...] = ()
+    wall: float = 0.0

@@ -30,6 +30,8 @@ class SessionOpened:
         recorded: the sound of the whole session is kept
         contents: each list of the aircraft's file, and a digest of what it holds
         flown: the same of each list as it was when it was last run
+        dues: how due items stood, each as (key, counts, seconds, day it was last done)
+        wall: local time at session second 0, in seconds from day 0 (0: not known)
     """
 
     lists: tuple[str, ...] = ()
@@ -41,6 +43,8 @@ class SessionOpened:
     recorded: bool = False
     contents: tuple[tuple[str, str], ...] = ()
     flown: tuple[tuple[str, str], ...] = ()
+    dues: tuple[tuple[str, float, float, int], ...] = ()
+    wall: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +150,16 @@ class Restored:
 class Resumed:
     """The program came back after it was killed; `gap` seconds were missed.
 
-    Of a squawk that was open then, `recorded` seconds are kept.
+    Of a squawk that was open then, `recorded` seconds are kept. If `others` is true,
+    sessions of this aircraft came between: what is counted stands as `tallies` and
+    `dues` tell (as in SessionOpened), and no turn that this one counted goes on.
     """
 
     gap: float
     recorded: float = 0.0
+    others: bool = False
+    tallies: tuple[tuple[str, float, float, float], ...] = ()
+    dues: tuple[tuple[str, float, float, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,8 +79,8 @@ def override(turn: Turn) -> None:
     if subject.item is None:
         missing = flow.unmet(turn, turn.aircraft.list(subject.list_id))
         needs = "; ".join(f"{need.list_id}/{need.item}".rstrip("/") for need in missing)
-        resting = counters_session.breaking(turn, turn.aircraft.list(subject.list_id))
-        counts = {"duty": "; ".join(c.id for c, _ in resting)} if resting else {}
+        resting = counters_session.broken(turn, turn.aircraft.list(subject.list_id))
+        counts = {"duty": "; ".join(resting)} if resting else {}
         grounding = squawk_reading.grounding(turn, turn.aircraft.list(subject.list_id))
         if grounding:
             counts["squawks"] = "; ".join(one.key for one in grounding)

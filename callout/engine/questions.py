@@ -6,7 +6,16 @@ and the time for its answer starts again.
 
 from __future__ import annotations
 
-from callout.engine import closing, counters_session, flow, timers, wording, wording_duties
+from callout.engine import (
+    closing,
+    counters_session,
+    duties_due,
+    flow,
+    timers,
+    wording,
+    wording_due,
+    wording_duties,
+)
 from callout.engine.grammar import asks_item
 from callout.engine.rules import State
 from callout.engine.state import Status, applies, open_items
@@ -71,7 +80,8 @@ def what_is_open(turn: Turn) -> None:
 def what_counts(turn: Turn) -> None:
     """How the counters stand."""
     tallies = counters_session.standing(turn)
-    _reply(turn, wording_duties.counts(turn.aircraft, tallies, turn.now))
+    due = (wording_due.left_of(turn.aircraft, one) for one in duties_due.standing(turn))
+    _reply(turn, " ".join((wording_duties.counts(turn.aircraft, tallies, turn.now), *due)))
 
 
 def who_is_next(turn: Turn) -> None:

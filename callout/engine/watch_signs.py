@@ -3,9 +3,10 @@
 Rule of this file: a sign is shown by a tick, by words, or by a value of its
 gauge; never by time alone. What a blind gauge showed before shows nothing.
 
-A sign that has to hold for a while outlasts noise: a dip of its gauge that is no
-longer than DIP and no deeper than the gauge's jitter does not begin it anew. Without
-that a speed that creeps into its band counts seconds late, when its noise is all in.
+A sign that has to hold for a while outlasts noise: once it has held for DIP, a dip of
+its gauge that is no longer than that and no deeper than the gauge's jitter does not begin
+it anew. Without that a speed that creeps into its band counts a second late, when all its
+noise is in; and a first touch by noise alone does not count, which would be too early.
 """
 
 from __future__ import annotations
@@ -120,10 +121,15 @@ def _for_long(
 ) -> tuple[Watch, bool]:
     """Whether it has held so long; since when it does, and when it was last seen to, is kept."""
     old = next((one for one in watch.held if one.sign == key), None)
-    if not holds and old is not None and near and now - old.seen <= DIP:
+    if not holds and near and old is not None and _settled(old, now):
         return watch, False
     others = tuple(one for one in watch.held if one.sign != key)
     if not holds:
         return (watch._replace(held=others) if old is not None else watch), False
     new = Held(key, now if old is None else old.since, now)
     return watch._replace(held=(*others, new)), now - new.since >= seconds
+
+
+def _settled(old: Held, now: float) -> bool:
+    """Whether it had held long enough to outlast a dip, and this dip is short enough."""
+    return old.seen - old.since >= DIP and now - old.seen <= DIP

@@ -15,10 +15,11 @@ from collections import Counter as Counts
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from callout.checklist.duties import Counter
+from callout.checklist.duties import Counter, Due
 from callout.checklist.model import Aircraft
-from callout.engine import counters
+from callout.engine import counters, duties_due
 from callout.engine.counters import Tally
+from callout.engine.duties_state import DueTally
 from callout.engine.rundown import FACT as RUN_DOWN
 from callout.engine.rundown_compare import LATEST
 from callout.logbook.checkpoint import Known, trusted
@@ -36,11 +37,13 @@ class Past:
         tallies: (counter id, counts, seconds on, when it was last: 0 or before)
         run_downs: (how standstill was told, seconds), oldest first
         clock_set_back: a past session lies in the future of the wall clock
+        dues: (key, counts, seconds on, day on which it was last done)
     """
 
     tallies: tuple[tuple[str, float, float, float], ...] = ()
     run_downs: tuple[tuple[str, float], ...] = ()
     clock_set_back: bool = False
+    dues: tuple[tuple[str, float, float, int], ...] = ()
 
 
 def past(
@@ -71,7 +74,16 @@ def past(
         if tally.last is not None
     )
     back = any(set_back(_last(row), now) for row in rows.values())
-    return Past(tallies, _latest(reading.run_downs), back)
+    return Past(tallies, _latest(reading.run_downs), back, tuple(reading.dues()))
+
+
+def others_since(logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp) -> Past | None:
+    """How all stands at `now`, this session too, if others came after it; None if none did."""
+    later = (
+        row.session != session and row.aircraft == aircraft.name and row.began.boot_id != RECORDING
+        for row in logbook.sessions(session)
+    )
+    return past(logbook, aircraft, 0, now) if any(later) else None
 
 
 def _latest(run_downs: list[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
@@ -98,6 +110,8 @@ class _Reading:
     now: Stamp
     run_downs: list[tuple[str, float]] = field(default_factory=list)
     _tallies: dict[str, Tally] = field(default_factory=dict)
+    _dues: dict[str, DueTally] = field(default_factory=dict)
+    _due_of: dict[str, int] = field(default_factory=dict)
     _of: dict[str, int] = field(default_factory=dict)
     _latest: float = float("-inf")
 
@@ -108,6 +122,9 @@ class _Reading:
         for name, turns, seconds, last in known.opened.tallies:
             self._tallies[name] = Tally(name, turns, seconds, last=began + last)
             self._of[name] = known.session
+        for key, turns, seconds, done in known.opened.dues:
+            self._dues[key] = DueTally(key, Tally("", turns, seconds, last=began), done)
+            self._due_of[key] = known.session
 
     def take(self, entry: Entry) -> None:
         """One fact."""
@@ -119,6 +136,8 @@ class _Reading:
             counter = _counter(self.aircraft.counters, data["counter"])
             if counter is not None:
                 self._fold(counter, entry, data)
+            for due in self.aircraft.dues:
+                self._fold_due(due, counter, entry)
         except (KeyError, ValueError) as error:
             raise EntryError(
                 f"Entry {entry.seq} of session {entry.session} cannot be counted: "
@@ -128,22 +147,48 @@ class _Reading:
     def _fold(self, counter: Counter, entry: Entry, data: dict[str, str]) -> None:
         before = self._tallies.get(counter.id, Tally(counter.id))
         if self._of.get(counter.id, entry.session) != entry.session:
-            before = self._ended(counter, before)
+            before = self._ended(counter, before, entry.session)
         at = self._at(entry.stamp)
         self._tallies[counter.id] = counters.fold(counter, before, entry.name, at, data)
         self._of[counter.id] = entry.session
+
+    def _fold_due(self, due: Due, counter: Counter | None, entry: Entry) -> None:
+        of_it = counter if counter is not None and counter.id == due.counter else None
+        old = self._dues.get(due.id, DueTally(due.id, Tally(due.counter)))
+        if of_it is not None and self._due_of.get(due.id, entry.session) != entry.session:
+            old = self._due_ended(due, of_it, old, entry.session)
+        new = duties_due.fold(due, of_it, old, fact_of(entry), self._at(entry.stamp), 0)
+        if new is not old:
+            self._dues[due.id], self._due_of[due.id] = new, entry.session
+
+    def _due_ended(self, due: Due, counter: Counter, old: DueTally, after: int = 0) -> DueTally:
+        return replace(old, tally=self._closed(counter, old.tally, self._due_of[due.id], after))
+
+    def dues(self) -> Iterable[tuple[str, float, float, int]]:
+        """Every due item that something is known of, no turn of it open."""
+        for due in self.aircraft.dues:
+            if due.id in self._dues:
+                one, counter = self._dues[due.id], _counter(self.aircraft.counters, due.counter)
+                if counter is not None:
+                    one = self._due_ended(due, counter, one)
+                yield due.id, one.tally.turns, one.tally.seconds, one.done
 
     def _at(self, stamp: Stamp) -> float:
         """Seconds before now, as a time: never earlier than a fact that came before."""
         self._latest = max(self._latest, -elapsed(stamp, self.now))
         return self._latest
 
-    def _ended(self, counter: Counter, tally: Tally) -> Tally:
-        """A turn that its session left open ended with the session's last entry."""
+    def _ended(self, counter: Counter, tally: Tally, after: int = 0) -> Tally:
+        return self._closed(counter, tally, self._of[counter.id], after)
+
+    def _closed(self, counter: Counter, tally: Tally, session: int, after: int) -> Tally:
+        """A turn that its session left open ended with its last entry, or when `after` began."""
         if tally.began is None:
             return tally
-        ended = max(tally.began, -elapsed(_last(self.rows[self._of[counter.id]]), self.now))
-        return counters.end(counter, tally, ended)
+        ended = -elapsed(_last(self.rows[session]), self.now)
+        if after in self.rows and after > session:  # the session was killed, and taken up later
+            ended = min(ended, -elapsed(self.rows[after].began, self.now))
+        return counters.end(counter, tally, max(tally.began, ended))
 
     def closed(self) -> Iterable[Tally]:
         """Every tally, no turn of it open, in the file's order."""
@@ -154,4 +199,4 @@ class _Reading:
 
 
 def _counter(known: Iterable[Counter], counter_id: str) -> Counter | None:
-    return next((one for one in known if one.id == counter_id), None)
+    return next((one for one in known if counter_id in (one.id, *one.formerly)), None)

@@ -6,10 +6,12 @@ has none, so that one recording gives one log.
 
 from __future__ import annotations
 
+from datetime import datetime, tzinfo
+
 from callout.checklist.content import digests
 from callout.checklist.model import Aircraft
-from callout.engine.events import SessionOpened
-from callout.logbook.history import past
+from callout.engine.events import Resumed, SessionOpened
+from callout.logbook.history import others_since, past
 from callout.logbook.lists_flown import flown
 from callout.logbook.squawks import told
 from callout.logbook.stamp import Stamp
@@ -39,4 +41,32 @@ def session_opened(
         recorded,
         digests(aircraft),
         flown(logbook, aircraft.name, session),
+        before.dues,
+        wall_clock(now),
     )
+
+
+def came_back(
+    gap: float,
+    aircraft: Aircraft,
+    logbook: Logbook,
+    session: int,
+    now: Stamp,
+    recorded: float = 0.0,
+) -> Resumed:
+    """The event with which session number `session` is taken up at `now`."""
+    other = others_since(logbook, aircraft, session, now)
+    if other is None:
+        return Resumed(gap, recorded)
+    return Resumed(gap, recorded, True, other.tallies, other.dues)
+
+
+def wall_clock(now: Stamp, zone: tzinfo | None = None) -> float:
+    """Local time at session second 0, in seconds from day 0, by the stamp of a moment.
+
+    The zone is the machine's own unless another is given.
+    """
+    local = datetime.fromisoformat(now.wall).astimezone(zone)
+    midnight = local.replace(hour=0, minute=0, second=0, microsecond=0)
+    of_day = (local.replace(tzinfo=None) - midnight.replace(tzinfo=None)).total_seconds()
+    return local.toordinal() * 86_400.0 + of_day - now.now

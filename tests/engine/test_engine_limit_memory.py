@@ -98,6 +98,7 @@ def test_the_other_side_and_a_graver_limit_are_called_at_once():
 
 
 @given(st.lists(st.floats(0.0, 1000.0), min_size=1, max_size=60), RATES)
+@settings(deadline=None)
 def test_a_value_beyond_a_never_exceed_limit_always_stands(values: list[float], hz: float):
     """Invariant 5, whatever was before: found in the very sample that shows it."""
     memory = BLANK
@@ -114,6 +115,7 @@ def test_a_value_beyond_a_never_exceed_limit_always_stands(values: list[float], 
 
 
 @given(st.floats(0.0, 1000.0), RATES)
+@settings(deadline=None)
 def test_a_constant_is_called_by_its_value_alone(value: float, hz: float):
     kinds = watched(feed(hz, (20.0, value, value))).kinds
 
@@ -134,6 +136,7 @@ def test_noise_alone_has_no_rate_and_nothing_ahead(seed: int, hz: float, level: 
 
 
 @given(st.floats(120.0, 400.0), st.floats(401.0, 690.0), RATES, st.integers(1, 30))
+@settings(deadline=None)
 def test_a_jump_or_a_wild_sample_has_no_rate_and_nothing_ahead(
     low: float, high: float, hz: float, wild: int
 ):
@@ -159,6 +162,7 @@ def walks(draw: st.DrawFn) -> Samples:
 
 
 @given(walks(), st.integers(0, 4096))
+@settings(deadline=None)
 def test_the_same_an_hour_later(samples: Samples, later: int):
     now = watched(samples).new
     shifted = watched([(at + later, value) for at, value in samples]).new
@@ -167,6 +171,7 @@ def test_the_same_an_hour_later(samples: Samples, later: int):
 
 
 @given(walks())
+@settings(deadline=None)
 def test_the_order_in_which_limits_are_written_makes_no_difference(samples: Samples):
     orders = itertools.permutations((START, RUNNING, ALWAYS))
     each = [sorted(watched(samples, gauge(*order)).new, key=str) for order in orders]
