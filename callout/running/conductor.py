@@ -26,8 +26,8 @@ from callout.engine.session import Session
 from callout.logbook.errors import LogbookError
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
-from callout.running.kept import Kept
 from callout.running.clock import SessionClock, boot_seconds
+from callout.running.kept import Kept
 from callout.running.moments import UNMARKED, Moments, Unmarked, about
 from callout.running.mouth import Mouth
 from callout.words.phrases import Grammar
@@ -88,6 +88,7 @@ class Conductor:
         at_once: whether this sentence can sound without delay; the tone that acknowledges
             an answer is for when it cannot, because the call itself is answer enough
         moments: takes the marks of each step
+        kept: keeps recordings; None where nothing can be kept
     """
 
     def __init__(
@@ -100,16 +101,17 @@ class Conductor:
         screen: Screen,
         at_once: Callable[[str], bool] = lambda text: False,
         moments: Moments = UNMARKED,
+        kept: Kept | None = None,
     ) -> None:
         self.session = session
         self.written = written
         self.clock = clock
         self.mouth = mouth
-        kept: keeps recordings; None where nothing can be kept
         self._listen = listen
         self._screen = screen
         self._at_once = at_once
         self._moments = moments
+        self.kept = kept
 
     def handle(self, event: Event) -> None:
         """Decide, write down, carry out.
@@ -118,7 +120,6 @@ class Conductor:
         millisecond off would find another deadline due, or an answer late.
         """
         now, began = self.clock.now(), boot_seconds()
-        kept: Kept | None = None,
         effects = self.session.handle(event, now)
         if isinstance(event, Reading) and not effects:
             self.written.note(event, now)
@@ -128,7 +129,6 @@ class Conductor:
         lost = ""
         try:
             self.written.append(event, effects, self.clock.stamp(now))
-        self.kept = kept
         except LogbookError as error:
             lost = str(error)
         written = boot_seconds()
@@ -164,6 +164,9 @@ class Conductor:
                     self.mouth.tone(kind, now)
                 case Say():
                     self.mouth.say(effect, now)
+                case Keep():
+                    if self.kept is not None:
+                        self.kept.obey(effect)
                 case Record():
                     pass
 
@@ -178,12 +181,19 @@ class Conductor:
             except LogbookError as error:
                 self._lose_logbook(str(error))
 
+    def keep(self, *, rest: bool = False) -> None:
+        """Write what is ready of recordings; with `rest`, all there is of them."""
+        if self.kept is None or self.written.logbook is None:
+            return
+        now = self.clock.now()
+        try:
+            self.kept.write(now, self.clock.stamp(now), rest=rest)
+        except LogbookError as error:
+            self._lose_logbook(str(error))
+
     def _lose_logbook(self, why: str) -> None:
         """The list goes on unrecorded, and the pilot is told; nothing pretends otherwise."""
         self.written.logbook = None
-                case Keep():
-                    if self.kept is not None:
-                        self.kept.obey(effect)
         self._screen.line(self.clock.now(), "note", why)
         self.carry_out(self.session.handle(Lost("logbook", why), self.clock.now()))
 
@@ -196,18 +206,9 @@ class Conductor:
         """Handle one thing that is due now; False when nothing is."""
         now = self.clock.now()
         self._settle(now)
+        self.keep()
         ended = self.mouth.over(now)
         if ended is not None:
-    def keep(self, *, rest: bool = False) -> None:
-        """Write what is ready of recordings; with `rest`, all there is of them."""
-        if self.kept is None or self.written.logbook is None:
-            return
-        now = self.clock.now()
-        try:
-            self.kept.write(now, self.clock.stamp(now), rest=rest)
-        except LogbookError as error:
-            self._lose_logbook(str(error))
-
             self.handle(SpeechEnded(ended))
             return True
         deadline = self.session.next_deadline()
@@ -215,4 +216,3 @@ class Conductor:
             self.handle(Clock())
             return True
         return False
-        self.keep()
