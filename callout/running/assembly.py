@@ -17,8 +17,8 @@ from callout.checklist.model import ListKind
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.from_file import blocks as file_blocks
 from callout.ear.keys_ear import KeysEar
-from callout.engine import wording, wording_duties, wording_limits
-from callout.engine.events import Event, Lost, Resumed, SessionOpened, Stopped
+from callout.engine import news, wording, wording_duties, wording_limits
+from callout.engine.events import Event, Lost, SessionOpened, Stopped
 from callout.engine.rules import State
 from callout.engine.session import Session
 from callout.gauges.feed.places import Way
@@ -31,12 +31,15 @@ from callout.running.alike import alike
 from callout.running.clock import RealClock, RecordingClock, SessionClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Screen, Written
 from callout.running.feeding import Feeding, NoFeed, RecordedFeed
+from callout.running.glancing import NoGlance, glancing_of
 from callout.running.heap import give_back_freed
 from callout.running.hearing import BUILT_IN, ear_of, get_ready
+from callout.running.keeping import Keeper
+from callout.running.kept import Kept
 from callout.running.keys import Keyed, refuse_keys
 from callout.running.live import Inbox, LeftError, Listening, Live, NoInputError
 from callout.running.moments import Moments, marked_in
-from callout.running.opened import session_opened
+from callout.running.opened import came_back, session_opened
 from callout.running.playback import Playback
 from callout.running.problems import CannotRunError
 from callout.running.quiet import quiet_libraries
@@ -44,9 +47,10 @@ from callout.running.recorded import Recorded
 from callout.running.run_voice import RunVoice
 from callout.running.settings import RunSettings
 from callout.running.signals import TERMINATED, obeyed
-from callout.running.sources import source
 from callout.running.taking_up import taken_up
 from callout.words.phrases import Grammar
+
+RECORDED = "The sound of this session is kept; `callout log purge` removes it."
 
 LONGEST_GAP = 12 * 3600.0
 """Seconds after which an unfinished session is another day's: its answers say nothing
@@ -143,18 +147,25 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     if row is not None:
         screen.line(0.0, "note", f"Session {number} was not finished: taken up where it stopped.")
     lost: list[str] = [voice.lost] if voice.lost else []
+    kept = Kept(Keeper(), logbook, number, clock)
+    mouth = voice.mouth(lost.append)
+    mouth.recording = kept.recording
     conductor = Conductor(
         Session(loaded.aircraft),
         Written(logbook, number, SETTLED_RECORDED),
         clock,
-        voice.mouth(lost.append),
+        mouth,
         ear.listen_for,
         screen,
         at_once=lambda text: True,  # making a sentence takes no recording time
+        kept=kept,
     )
     recorded = Recorded(conductor, clock, ear, file_blocks(settings.listen), past, lost, feed)
+    sound_kept = _records(settings, loaded)
+    if sound_kept:
+        _record_session(kept, screen, 0.0)
     try:
-        recorded.run(SessionOpened(settings.lists))
+        recorded.run(SessionOpened(settings.lists, recorded=sound_kept))
     finally:
         conductor.mouth.close(clock.now())
         voice.close()
@@ -171,7 +182,19 @@ def _recorded_feed(settings: RunSettings, loaded: Loaded) -> NoFeed | RecordedFe
     return RecordedFeed(Path(settings.feed.name), loaded.aircraft.gauges)
 
 
+def _records(settings: RunSettings, loaded: Loaded) -> bool:
+    """Whether the sound of the whole session is kept."""
+    asked = settings.record_session
+    return loaded.aircraft.settings.record_session if asked is None else asked
+
+
+def _record_session(kept: Kept, screen: Screen, now: float) -> None:
+    kept.begin_session(now)
+    screen.line(now, "note", RECORDED)
+
+
 def _finish(conductor: Conductor, clock: SessionClock) -> None:
+    conductor.keep(rest=True)
     logbook = conductor.written.logbook
     if logbook is not None:
         logbook.finish(conductor.written.session, "ended", clock.stamp(clock.now()))
@@ -182,19 +205,27 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     keyed = Keyed(settings)
     moments = marked_in(settings.moments)
     voice_lost = _once(inbox)
-    voice = RunVoice(settings, lambda lost: voice_lost(str(lost)), moments)
+    glancing = glancing_of(settings, loaded.aircraft, inbox)
+    voice = RunVoice(settings, lambda lost: voice_lost(str(lost)), moments, glancing.output)
     row, number = _begin(settings, loaded, logbook, RealClock())
     session, clock, gap = taken_up(loaded, logbook, row)
     playback = Playback(clock.now)
     mouth = voice.mouth(voice_lost, playback)
     moments.mark("clock", session=clock.now())
-    listening = _listening(settings, loaded, playback, clock, inbox, moments, screen)
+    kept = Kept(Keeper(), logbook, number, clock)
+    mouth.recording = kept.recording
+    listening = _listening(
+        settings, loaded, playback, clock, inbox, moments, screen, kept, glancing
+    )
     listen = listening.listen_for if listening is not None else _nothing
-    written = Written(logbook, number)
-    conductor = Conductor(session, written, clock, mouth, listen, screen, voice.at_once, moments)
+    written = glancing.written(logbook, number, session)
+    conductor = Conductor(
+        session, written, clock, mouth, listen, screen, voice.at_once, moments, kept
+    )
     live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=listening is None)
+    live.aside, live.elsewhere = glancing.typed, glancing.there
     if voice.words is not None:
-        makers = (wording.calls, wording_limits.calls, wording_duties.calls)
+        makers = (wording.calls, news.calls, wording_limits.calls, wording_duties.calls)
         known = tuple(maker(loaded.aircraft) for maker in makers)
         voice.words.prepare(itertools.chain(*known))
     if voice.lost:
@@ -211,17 +242,33 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     keyed.start(clock, inbox, typed=typed)
     feeding = _feeding(settings, loaded, clock, inbox)
     try:
+        glancing.begin(clock, voice.words)
+        glancing.wait()
         # One that was killed before its first event was never opened.
         opened = session.state.mode is not State.CLOSED
-        if opened:
-            return _run_loop(live, Resumed(gap))
+        sound_kept = listening is not None and _records(settings, loaded)
+        if sound_kept:
+            _record_session(kept, screen, clock.now())
         stamp = clock.stamp(clock.now())
-        first = session_opened(settings.lists, loaded.aircraft, logbook, number, stamp)
+        if opened:
+            left = kept.left_by_kill(session.state)
+            back = came_back(gap, loaded.aircraft, logbook, number, stamp, left)
+            return _run_loop(live, back)
+        first = session_opened(
+            settings.lists,
+            loaded.aircraft,
+            logbook,
+            number,
+            stamp,
+            settings.pilot,
+            recorded=sound_kept,
+        )
         return _run_loop(live, first)
     finally:
         if feeding is not None:
             feeding.stop()
         keyed.stop()
+        glancing.stop()
         if listening is not None:
             listening.stop()
         mouth.close(clock.now())
@@ -262,6 +309,7 @@ def _run_loop(live: Live, first: Event) -> int:
         if not live.conductor.session.ended:
             live.conductor.handle(Stopped("stopped at the keyboard"))
     except LeftError as left:
+        live.conductor.keep(rest=True)
         live.conductor.written.settle(live.clock.stamp(live.clock.now()))
         nobody = isinstance(left, NoInputError)
         why = "Nobody can answer any more." if nobody else "callout was told to end."
@@ -279,6 +327,8 @@ def _listening(
     inbox: Inbox,
     moments: Moments,
     screen: Screen,
+    kept: Kept,
+    glancing: NoGlance,
 ) -> Listening | None:
     if settings.ear == "keys" or settings.listen is None:
         return None
@@ -289,4 +339,4 @@ def _listening(
             screen.line(clock.now(), "note", pair.sentence())
     if not settings.headset:
         ear = OwnVoiceGuard(ear, playback)
-    return Listening(ear, source(settings.listen, clock), inbox, moments)
+    return Listening(ear, glancing.source(settings, clock), inbox, moments, kept.keeper.hear)
