@@ -110,8 +110,13 @@ class Serving(threading.Thread):
             runner.run(self._serve())
 
     async def _serve(self) -> None:
-        self._began(asyncio.get_running_loop())
+        self.loop = asyncio.get_running_loop()
+        self._began(self.loop)
         await self._server.serve(sockets=[self.gate])
+
+    def connections(self) -> list[asyncio.BaseTransport]:
+        """Those that are open."""
+        return [one.transport for one in self._server.server_state.connections]
 
     def stop(self) -> None:
         """Close every connection; returns when the address is free."""

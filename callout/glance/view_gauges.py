@@ -15,6 +15,7 @@ from callout.engine.grammar import gauge_of
 from callout.engine.limits import Level, judge, limits_now
 from callout.engine.state import SessionState, engine_state
 from callout.glance.seen import Seen, Value
+from callout.glance.view_ways import unit_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def _view(
     cautions, nevers = _limits(gauge, state)
     return GaugeView(
         gauge.call,
-        "" if gauge.unit == "1" else gauge.unit,
+        unit_of(gauge),
         _figures(gauge, value.value) if value is not None and shown else "",
         _place(gauge, value.value) if value is not None and shown else None,
         _level(seen.state, gauge, state, value) if value is not None and shown else "",

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from callout.checklist.model import Aircraft, Ask, Item, Who
+from callout.checklist.model import Aircraft, Ask, Gauge, Item, Who
 from callout.engine.grammar import gauge_of
 from callout.engine.rules import State
 from callout.engine.state import SessionState, current
@@ -74,7 +74,6 @@ class Entry:
     lowest: str
     highest: str
     decimals: int
-    held: bool = False
 
 
 def ways(aircraft: Aircraft, state: SessionState, item: Item | None, role: Who) -> tuple[Way, ...]:
@@ -120,9 +119,13 @@ def entry(aircraft: Aircraft, state: SessionState) -> Entry | None:
     gauge = gauge_of(aircraft, item)
     if gauge is None:
         return None
-    unit = "" if gauge.unit == "1" else gauge.unit
     ends = (f"{slot.lowest:f}", f"{slot.highest:f}")
-    return Entry(gauge.call, unit, *ends, slot.decimals, item.killer)
+    return Entry(gauge.call, unit_of(gauge), *ends, slot.decimals)
+
+
+def unit_of(gauge: Gauge) -> str:
+    """The unit as people write it; "" for a number without one."""
+    return {"1": "", "degC": "°C"}.get(gauge.unit, gauge.unit)
 
 
 def _made(aircraft: Aircraft, state: SessionState, item: Item | None) -> Iterator[Way]:

@@ -85,9 +85,10 @@ class Run:
     def _until(self, found, what: str, timeout: float) -> list[str]:
         until = time.monotonic() + timeout
         while not (seen := found()):
-            assert time.monotonic() < until and self.process.poll() is None, (
-                f"{what}:\n" + "\n".join([*self.lines, *self.errors])
-            )
+            running = self.process.poll() is None
+            told = "\n".join([*self.lines, *self.errors])
+            assert running, f"{what}, and it has ended:\n{told}"
+            assert time.monotonic() < until, f"{what}:\n{told}"
             time.sleep(0.02)
         return seen
 

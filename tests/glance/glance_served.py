@@ -17,10 +17,11 @@ from pathlib import Path
 from websockets.sync.client import ClientConnection, connect
 
 from callout.checklist.load import load_all
-from callout.checklist.model import Aircraft, Who
+from callout.checklist.model import Aircraft, Item, Who
 from callout.ear.keys_ear import KeysEar
 from callout.engine.events import Event, SessionOpened
 from callout.engine.session import Session
+from callout.engine.state import current
 from callout.glance.certificate import certified
 from callout.glance.gate import Gate
 from callout.glance.guard import COOKIE, Guard
@@ -47,7 +48,8 @@ class Served:
         time: of the clock by which codes expire
     """
 
-    def __init__(self, folder: Path, aircraft: Aircraft | None = None, patience: float = 5) -> None:
+    def __init__(self, folder: Path, aircraft: Aircraft | None = None, patience: float = 5,
+                 lists: tuple[str, ...] = ("walk-round",)) -> None:  # fmt: skip
         self.time = 0.0
         self.began = time.monotonic()
         self.session = Session(aircraft or load_all(REEDLARK).aircraft)
@@ -65,7 +67,7 @@ class Served:
         guard = Guard(app, self.named, self.pairing)
         context = certified(folder, "127.0.0.1").context
         self.serving = Serving(guard, gate, context, self._serve_on, patience)
-        self.handle(SessionOpened(("walk-round",)))
+        self.handle(SessionOpened(lists))
         self.serving.start()
 
     def _serve_on(self, loop) -> None:
@@ -102,11 +104,16 @@ class Served:
             additional_headers=found, max_size=None, open_timeout=10, proxy=None,
         )  # fmt: skip
 
-    def item(self) -> str:
+    def touch(self, words: str) -> None:
+        """As a page that shows the latest does."""
         state = self.session.state
-        assert state.run is not None
-        assert state.item is not None
-        return tuple(self.session.aircraft.list(state.run.list_id).items())[state.item].id
+        self._touched(Touch(words, state.grammar.serial, state.asked_at), Who.PILOT)
+
+    def in_hand(self) -> Item:
+        return current(self.session.aircraft, self.session.state)[1]
+
+    def item(self) -> str:
+        return self.in_hand().id
 
     def ask(self, request: str) -> str:
         """Send these bytes, and give the whole answer; "" where there is none."""

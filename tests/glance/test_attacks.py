@@ -11,6 +11,7 @@ import os
 import socket
 import struct
 import time
+from contextlib import suppress
 
 import pytest
 from glance_served import Served, served, status, view
@@ -50,6 +51,11 @@ def until(true, seconds: float = 10) -> None:
     while not true():
         assert time.monotonic() < deadline
         time.sleep(0.01)
+
+
+def until_closed(stream) -> None:
+    while True:
+        stream.recv(timeout=10)
 
 
 def send(watching, words: str, shown: dict) -> None:
@@ -102,8 +108,7 @@ def test_a_screen_is_shut_out_when_its_time_is_up_while_it_watches(tmp_path):
         view(watching)
         page.time += PAIRED_FOR
         with pytest.raises(ConnectionClosed):
-            while True:
-                watching.recv(timeout=10)
+            until_closed(watching)
 
 
 def test_too_many_tries_to_be_let_in_are_not_looked_at(tmp_path):
@@ -213,18 +218,17 @@ def test_what_is_no_message_of_a_page_ends_its_stream(page, unharmed, frame):
     with page.socket(cookie=page.cookie()) as junk:
         junk.send(frame)
         with pytest.raises(ConnectionClosed):
-            while True:
-                junk.recv(timeout=10)
+            until_closed(junk)
 
 
 def test_a_flood_of_good_messages_ends_its_stream(page, unharmed):
     with page.socket(cookie=page.cookie()) as flood:
         shown = view(flood)
-        with pytest.raises(ConnectionClosed):
+        with suppress(ConnectionClosed):
             for _ in range(1000):
                 send(flood, "nonsense", shown)
-            while True:
-                flood.recv(timeout=10)
+        with pytest.raises(ConnectionClosed):
+            until_closed(flood)
 
 
 @pytest.mark.parametrize("parts", [1, 100])

@@ -205,20 +205,28 @@ function gauge(g) {
   value.textContent = g.text ? `${g.text} ${g.unit}` : g.trusted ? "not read" : "not to be trusted";
   const rule = document.createElement("div");
   rule.className = "rule";
-  if (g.wanted) rule.append(spot("wanted", g.wanted[0], "", g.wanted[1] - g.wanted[0]));
-  for (const [at, figure] of g.cautions) rule.append(spot("limit", at, figure));
-  for (const [at, figure] of g.nevers) rule.append(spot("limit never", at, figure));
-  if (g.at !== null) rule.append(spot("hand", g.at, ""));
+  if (g.wanted) rule.append(spot("wanted", g.wanted[0], g.wanted[1] - g.wanted[0]));
+  for (const [at] of g.cautions) rule.append(spot("limit", at));
+  for (const [at] of g.nevers) rule.append(spot("limit never", at));
+  if (g.at !== null) rule.append(spot("hand", g.at));
   row.append(name, value, rule);
+  const limits = [["caution", g.cautions], ["never", g.nevers]]
+    .filter(([, found]) => found.length)
+    .map(([word, found]) => `${word} ${found.map(([, figure]) => figure).join(", ")}`);
+  if (limits.length) {
+    const figures = document.createElement("span");
+    figures.className = "figures";
+    figures.textContent = limits.join(" · ");
+    row.append(figures);
+  }
   return row;
 }
 
-function spot(kind, at, figure, width) {
+function spot(kind, at, width) {
   const one = document.createElement("span");
   one.className = kind;
   one.style.setProperty("left", `${at * 100}%`);
   if (width !== undefined) one.style.setProperty("width", `${width * 100}%`);
-  one.textContent = figure;
   return one;
 }
 
