@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 from callout.engine.effects import (
     Effect,
@@ -22,7 +22,6 @@ from callout.engine.effects import (
     ToneKind,
 )
 from callout.engine.events import Clock, Event, Lost, Reading, SpeechEnded
-from callout.engine.session import Session
 from callout.logbook.errors import LogbookError
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
@@ -37,6 +36,24 @@ SETTLED = 1.0
 
 SETTLED_RECORDED = 30.0
 """The same in recording time, in which a lost reading comes again."""
+
+
+class Steps(Protocol):
+    """What is moved by events: a session of checklists, or a drill."""
+
+    @property
+    def state(self) -> Any:  # noqa: ANN401 - each has its own; both tell the grammar
+        """What it remembers."""
+
+    def handle(self, event: Event, now: float) -> tuple[Effect, ...]:
+        """Take an event; return what must be done, in the order it must be done."""
+
+    def next_deadline(self) -> float | None:
+        """Session time at which a Clock event is wanted; None for never."""
+
+    @property
+    def ended(self) -> bool:
+        """Whether it is over."""
 
 
 class Screen(Protocol):
@@ -93,7 +110,7 @@ class Conductor:
 
     def __init__(
         self,
-        session: Session,
+        session: Steps,
         written: Written,
         clock: SessionClock,
         mouth: Mouth,

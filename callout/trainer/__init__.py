@@ -1,0 +1,1 @@
+"""Practice without an aircraft: drills, the person who is missing, scores, what to practise next."""
