@@ -32,6 +32,7 @@ class SessionOpened:
         flown: the same of each list as it was when it was last run
         dues: how due items stood, each as (key, counts, seconds, day it was last done)
         wall: local time at session second 0, in seconds from day 0 (0: not known)
+        trends: what has changed over past sessions and was not told yet, as sentences
     """
 
     lists: tuple[str, ...] = ()
@@ -45,6 +46,7 @@ class SessionOpened:
     flown: tuple[tuple[str, str], ...] = ()
     dues: tuple[tuple[str, float, float, int], ...] = ()
     wall: float = 0.0
+    trends: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

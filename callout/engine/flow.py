@@ -25,6 +25,7 @@ from callout.engine import (
     news,
     squawk_reading,
     timers,
+    trend_remarks,
     wording,
 )
 from callout.engine.rules import State
@@ -44,6 +45,7 @@ def open_session(turn: Turn) -> None:
         turn.say(wording.sentence(aircraft.notice))
     squawk_reading.recall(turn)
     news.recall(turn)
+    trend_remarks.tell(turn)
     if turn.state.plan:
         open_list(turn, turn.state.plan[0])
     else:

@@ -16,6 +16,7 @@ from callout.logbook.lists_flown import flown
 from callout.logbook.squawks import told
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
+from callout.running.trend_remarks import to_tell
 
 
 def session_opened(
@@ -43,6 +44,7 @@ def session_opened(
         flown(logbook, aircraft.name, session),
         before.dues,
         wall_clock(now),
+        to_tell(logbook, aircraft.name, session),
     )
 
 
