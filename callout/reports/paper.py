@@ -8,7 +8,7 @@ is fetched.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from importlib.resources import files
 
 from callout.reports.session import GRAVE_WORDS
@@ -21,7 +21,8 @@ class NoPaperError(Exception):
 
 def paper(report: Report) -> bytes:
     """The PDF's bytes."""
-    return typeset("report.typ", asdict(report) | {"grave": GRAVE_WORDS})
+    silent = [asdict(replace(one, clip="")) for one in report.squawks]
+    return typeset("report.typ", asdict(report) | {"grave": GRAVE_WORDS, "squawks": silent})
 
 
 def typeset(name: str, values: dict[str, object]) -> bytes:

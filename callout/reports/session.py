@@ -15,7 +15,7 @@ from callout.engine.events import Reading
 from callout.logbook.rows import SessionRow, event_of, fact_of
 from callout.logbook.stamp import RECORDING, Stamp
 from callout.logbook.store import Logbook
-from callout.reports import readings
+from callout.reports import readings, squawks
 from callout.reports.items import lists
 from callout.reports.names import Names, clock, number, plain
 from callout.reports.telling import told
@@ -58,7 +58,10 @@ def report(
         notice=aircraft.notice if aircraft is not None else "",
         cautions=CAUTIONS,
         notes=(*notes, *_notes(row)),
-        summary=tuple(_summary(row, parts, alerts, facts, len(read))),
+        summary=(
+            *_summary(row, parts, alerts, facts, len(read)),
+            *_sound(squawks.sound_of_session(logbook, number_)),
+        ),
         alerts=alerts,
         overridden=tuple(
             Line(clock(at), _after(told(names, fact))) for at, fact in facts
@@ -71,6 +74,7 @@ def report(
         measured=readings.measured(names, held, read),
         counters=tuple(_counters(facts)),
         timeline=timeline,
+        squawks=squawks.of_session(logbook, number_),
     )  # fmt: skip
 
 
@@ -116,6 +120,11 @@ def _summary(
     yield Pair("Wrong answers", str(names.count("wrong answer") + names.count("out of range")))
     yield Pair("Too quick to be a look", str(names.count("quick answer")))
     yield Pair("Measured values", str(read) if read else "none, no feed")
+
+
+def _sound(kept: str) -> Iterator[Pair]:
+    if kept:
+        yield Pair("Sound of the whole session", kept)
 
 
 def _utc(stamp: Stamp) -> str:

@@ -45,6 +45,8 @@ def _run_down(names: Names, about: str, data: _Data) -> str:
 
 def _overridden(names: Names, about: str, data: _Data) -> str:
     needs = f" ({names.place(data['needs'])} was not done)" if data.get("needs") else ""
+    if data.get("squawks"):
+        needs += f" (grounded by squawk {data['squawks']})"
     rest = f" (limit of {plain(data['duty'])})" if data.get("duty") else ""
     return f"overridden: {names.place(about)}{needs}{rest}; reason: {data.get('reason', 'none')}"
 
@@ -114,6 +116,23 @@ _TOLD: dict[str, tuple[str, _Words]] = {
     "run-down": (NOTE, _run_down),
     "time over": (NOTE, lambda n, a, d: f"timed wait over: {n.place(a)}"),
     "choice not made": (NOTE, lambda n, a, d: f"not chosen: {plain(d.get('choice', ''))}"),
+    "squawk opened": (NOTE, lambda n, a, d: f"squawk: {d.get('called', '')}"),
+    "squawk kept": (NOTE, lambda n, a, d: f"squawk kept ({d.get('how', '')})"),
+    "squawk dropped": (NOTE, lambda n, a, d: "squawk taken back"),
+    "squawk read": (NOTE, lambda n, a, d: f"open squawk {d.get('squawk', '')} read"),
+    "squawk played": (NOTE, lambda n, a, d: f"squawk {d.get('squawk', '')} played"),
+    "squawk closed": (
+        NOTE, lambda n, a, d: f"squawk {d.get('squawk', '')} closed: {d.get('how', '')}"
+    ),
+    "squawk reopened": (NOTE, lambda n, a, d: f"squawk {d.get('squawk', '')} open again"),
+    "aircraft grounded": (
+        CAUTION, lambda n, a, d: f"aircraft grounded by squawk {d.get('squawk', '')}"
+    ),
+    "grounding taken back": (NOTE, lambda n, a, d: "grounding taken back"),
+    "list grounded": (
+        CAUTION, lambda n, a, d: f"{n.list(a)} not opened: squawk {d.get('squawks', '')} grounds"
+    ),
+    "session recorded": (NOTE, lambda n, a, d: "the sound of the session is recorded"),
     "session ended": (NOTE, lambda n, a, d: f"session ended: {d.get('why', '')}"),
 }  # fmt: skip
 

@@ -88,6 +88,30 @@ class ReadingRow:
 
 
 @dataclass(frozen=True, slots=True)
+class SquawkPart:
+    """A squawk that was opened in the session, as it stands when the report is made.
+
+    Fields:
+        at: session time
+        text: what is written of it, and how that came about
+        clip: its recording, a FLAC file in base64; "" if there is none
+        note: a word about the recording
+        history: what became of it, oldest first
+    """
+
+    key: str
+    at: str
+    called: str
+    where: str
+    state: str
+    grounds: bool
+    text: str
+    clip: str
+    note: str
+    history: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """One session.
 
@@ -112,5 +136,6 @@ class Report:
     measured: tuple[ReadingRow, ...]
     counters: tuple[Pair, ...]
     timeline: tuple[Line, ...]
+    squawks: tuple[SquawkPart, ...] = ()
     plots: tuple[tuple[str, str], ...] = ()
     plot_note: str = ""

@@ -17,6 +17,7 @@ from callout.cli.main import main
 from callout.engine.effects import Record
 from callout.engine.events import Clock, SessionOpened
 from callout.logbook.clip_sound import FLAC, OPUS, Piece, piece
+from callout.logbook.purging import purge as purge_
 from callout.logbook.purging import recordings
 from callout.logbook.squawks import SESSION, keep, squawks
 from callout.logbook.stamp import Stamp
@@ -98,12 +99,17 @@ def test_purging_all_leaves_no_byte_of_any_recording_and_the_whole_record(log: P
     assert ("recording removed", "Ann") == (first.history[-1].what, first.history[-1].who)
 
 
-def test_deleting_without_writing_anew_would_leave_them(log: Path):
-    """Why a DELETE alone is not enough."""
-    with Logbook.open(log) as logbook, logbook.writing():
-        logbook.erase("DELETE FROM clips RETURNING piece")
+def test_a_sqlite_that_leaves_deleted_bytes_in_the_file_leaves_none_after_a_purge(log: Path):
+    """Builds differ in secure_delete (sqlite.org/pragma.html): without it a DELETE leaves them."""
+    with Logbook.open(log) as logbook:
+        list(logbook.select("PRAGMA secure_delete = OFF"))
+        with logbook.writing():
+            logbook.erase("DELETE FROM clips WHERE session = 1 RETURNING piece")
+        assert in_file(log, 1, "1")
+        purge_(logbook, recordings(logbook), "Ann", stamp(20.0))
+        assert not any(in_file(log, *key) for key in PIECES)
 
-    assert any(in_file(log, *key) for key in PIECES)
+    assert not any(in_file(log, *key) for key in PIECES)
 
 
 def test_those_of_one_session_or_older_than_a_day_are_removed_and_no_other(log: Path):
