@@ -4,8 +4,8 @@ Rule of this file: soundfile is imported here, when a recording is wanted, and
 nowhere else in this room. A piece is a whole file by itself: it can be read
 however its recording ended.
 
-Chosen by size (a minute of talk in helicopter noise, bytes a second, in pieces of
-1 s): FLAC 20 to 21 thousand, Opus 4.4 thousand, of which a fifth is the heads. Squawks
+Chosen by size (`python tests/running/measure_clips.py`: talk in helicopter noise, bytes a
+second): FLAC 20 thousand in pieces of 1 s, Opus 4.4 thousand, 3.6 in pieces of 10 s. Squawks
 are FLAC: a few seconds each, joined without a seam, exact for whoever must hear what
 rattles, and played by every browser. Recordings of whole sessions are Opus.
 """
