@@ -241,6 +241,7 @@ _WHAT = {
     "squawk closed": CLOSE,
     "squawk reopened": REOPEN,
     "aircraft grounded": GROUND,
+    TRANSCRIBE: "written down by a machine, unverified",
     "grounding taken back": "grounding taken back",
 }
 
@@ -280,7 +281,7 @@ def _after(one: Squawk, change: _Change) -> Squawk:
             return replace(one, ended=how, until=float(data["until"]))
         case "noted":
             return replace(one, text=f"{one.text} {how}".strip(), kind="typed")
-        case "transcribed":
+        case "written down by a machine, unverified":
             unwritten = one.kind in ("", "unverified")
             return replace(one, text=how, kind="unverified") if unwritten else one
         case "dropped":

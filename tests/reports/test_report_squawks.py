@@ -67,6 +67,7 @@ def test_text_is_called_unverified_and_words_are_never_markup(log: Path):
     text = page(log)
 
     assert "Unverified, written down by a machine: loose rivet" in text
+    assert "UTC: written down by a machine, unverified, loose rivet" in text
     assert "cowling &lt;b&gt;, engine bay" in text
     assert "Grounds the aircraft." in text
     assert "aircraft grounded by squawk 1" in text
