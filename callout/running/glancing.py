@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from callout.checklist.model import Aircraft, Who
 from callout.engine.effects import Effect
@@ -33,6 +33,7 @@ from callout.running.sources import Source, source
 if TYPE_CHECKING:
     from callout.glance.hub import Hub
     from callout.glance.messages import Touch
+    from callout.glance.seen import Seen
     from callout.glance.serving import Serving
 
 TOUCHED = "touch"
@@ -59,17 +60,27 @@ class Touched(Typed):
         return replace(event, source=TOUCHED, began=began, grammar=grammar)
 
 
+class Onlooker(Protocol):
+    """What is shown a session, step by step."""
+
+    seen: Seen
+
+    def put(self, seen: Seen) -> None:
+        """The session after a step."""
+
+
 @dataclass
 class Shown(Written):
     """What was written down is shown: in this order, at every step.
 
     Fields:
         state_now: the session's state, after the step
-        hub: takes what is seen
+        hub, also: take what is seen
     """
 
     state_now: Callable[[], SessionState] = SessionState
     hub: Hub | None = None
+    also: Onlooker | None = None
 
     def append(self, event: Event, effects: tuple[Effect, ...], stamp: Stamp) -> None:
         """As Written does; shown even where the logbook fails, which is told of itself."""
@@ -86,8 +97,9 @@ class Shown(Written):
     def _show(self, event: Event, effects: tuple[Effect, ...], now: float) -> None:
         from callout.glance.seen import after
 
-        if self.hub is not None:
-            self.hub.put(after(self.hub.seen, event, effects, self.state_now(), now))
+        for one in (self.hub, self.also):
+            if one is not None:
+                one.put(after(one.seen, event, effects, self.state_now(), now))
 
 
 class NoGlance:

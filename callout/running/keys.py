@@ -13,7 +13,7 @@ from callout.running.key_map import Presses, check_terminal_names, meanings_of
 from callout.running.live import Inbox, InputClosed, Keyboard, Typed
 from callout.running.problems import CannotRunError
 from callout.running.settings import RunSettings
-from callout.running.terminal_keys import TerminalKeys
+from callout.running.terminal_keys import Echo, TerminalKeys
 
 
 def refuse_keys(settings: RunSettings) -> None:
@@ -49,13 +49,18 @@ class Keyed:
             )
         self._opened = opening(self._device, self._meanings)()
 
-    def start(self, clock: SessionClock, inbox: Inbox, *, typed: bool) -> None:
-        """Read from now on; typed lines only if `typed`, else the input is somebody else's."""
+    def start(
+        self, clock: SessionClock, inbox: Inbox, *, typed: bool, echo: Echo | None = None
+    ) -> None:
+        """Read from now on; typed lines only if `typed`, else the input is somebody else's.
+
+        `echo` shows what is typed, for a terminal that must not show it by itself.
+        """
         presses = Presses(self._meanings, clock, inbox.put)
         if self._device:
             reopen, codes = opening(self._device, self._meanings), codes_of(self._meanings)
             self._reading.append(DeviceKeys(self._opened, reopen, codes, presses, inbox.put))
-        elif self._meanings:
+        elif self._meanings or (typed and echo is not None and sys.stdin.isatty()):
 
             def line(text: str) -> None:
                 inbox.put(Typed(text))
@@ -63,7 +68,7 @@ class Keyed:
             def ended() -> None:
                 inbox.put(InputClosed())
 
-            self._reading.append(TerminalKeys(presses, line, ended))
+            self._reading.append(TerminalKeys(presses, line, ended, echo=echo))
             typed = False
         if typed:
             Keyboard(sys.stdin, inbox).start()

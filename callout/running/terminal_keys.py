@@ -28,6 +28,9 @@ POLL = 0.02
 
 SOURCE = "terminal"
 
+Echo = Callable[[str], None]
+"""Takes what a key does to the line: signs, a new line, backspaces over blanks."""
+
 _NAMES = {"c-m": "enter", "c-j": "enter", "c-i": "tab", "escape": "esc", " ": "space"}
 _BACK, _CLEAR, _INTERRUPT, _END = ("c-h", "c-u", "c-c", "c-d")
 _OF_EMPTY_LINE = ("space", "enter")
@@ -41,9 +44,7 @@ class TypedLine:
         echo: shows what the keys do to the line
     """
 
-    def __init__(
-        self, presses: Presses, typed: Callable[[str], None], echo: Callable[[str], None]
-    ) -> None:
+    def __init__(self, presses: Presses, typed: Callable[[str], None], echo: Echo) -> None:
         self._presses = presses
         self._typed = typed
         self._echo = echo
@@ -77,6 +78,7 @@ class TerminalKeys(threading.Thread):
         typed: takes finished lines
         ended: told that no more will come
         stream: the terminal; None for the program's own
+        echo: shows what the keys do to the line; None for the terminal itself
     """
 
     def __init__(
@@ -85,10 +87,11 @@ class TerminalKeys(threading.Thread):
         typed: Callable[[str], None],
         ended: Callable[[], None],
         stream: TextIO | None = None,
+        echo: Echo | None = None,
     ) -> None:
         super().__init__(name="keys of the terminal", daemon=True)
         self._stream = stream
-        self._line = TypedLine(presses, typed, _echo)
+        self._line = TypedLine(presses, typed, echo or _echo)
         self._ended = ended
         self._over = threading.Event()
 
