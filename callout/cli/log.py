@@ -27,6 +27,7 @@ from callout.logbook.store import Logbook
 
 COMMANDS: dict[str, str] = {
     "backup": "Copy a logbook to a new file, also while a session runs, and check the copy.",
+    "deliver": "Bring what this machine kept to the server of a shared logbook.",
     "export": "Give everything that was recorded, as JSON lines or CSV.",
     "purge": "Remove recordings of talk for good; the record stays.",
     "import": "Take an export into a logbook: what is new, and nothing twice.",

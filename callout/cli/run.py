@@ -12,8 +12,9 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.logbook_place import LOGBOOK
 from callout.ear.choose import EARS
-from callout.logbook.places import default_logbook
+from callout.logbook.places import Place, default_logbook
 from callout.voice.choose import BUNDLED, VOICES
 
 
@@ -46,7 +47,7 @@ from callout.voice.choose import BUNDLED, VOICES
     show_default=True,
     help="Which voice speaks; bundled is the best that is here.",
 )
-@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file.")
+@click.option("--logbook", type=LOGBOOK, help="The logbook: a file, or a server's URL.")
 @click.option(
     "--clock",
     type=click.Choice(["real", "recording"]),
@@ -97,6 +98,9 @@ from callout.voice.choose import BUNDLED, VOICES
     help="Keep the sound of the whole session, whatever the aircraft file says.",
 )
 @click.option(
+    "--view", is_flag=True, help="One view of the session on the terminal, instead of lines."
+)
+@click.option(
     "--glance",
     is_flag=True,
     help="Serve a page to look at and to touch, for the local network (callout[glance]).",
@@ -115,7 +119,7 @@ def command(
     listen: str,
     speak: str,
     voice: str,
-    logbook: Path | None,
+    logbook: Place | None,
     clock: str,
     headset: bool,
     gain: int,
@@ -125,6 +129,7 @@ def command(
     key_device: str,
     moments: Path | None,
     feed: str | None,
+    view: bool,
     glance: bool,
     glance_at: str,
     record_session: bool | None,
@@ -162,6 +167,7 @@ def command(
             resume=not new,
             moments=moments,
             record_session=record_session,
+            view=view,
             glance=served(glance, glance_at, listen, speak),
             feed=place(feed) if feed is not None else None,
         )

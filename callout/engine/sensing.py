@@ -187,6 +187,7 @@ def part_lost(turn: Turn) -> None:
         "microphone": "Microphone lost. Answer by the keys.",
         "voice": "Voice lost. Read the screen.",
         "logbook": "Logbook lost. Nothing is recorded from now on.",
+        "logbook server": "Logbook server lost. What is written is kept here.",
         "pedal": "Pedal lost. Answer by voice, or type.",
         "feed": "Gauge feed lost. Read the gauges aloud.",
         "headset": event.what,  # nothing is lost but the likeness to the one enrolled with

@@ -42,7 +42,7 @@ def trusted(logbook: Logbook, aircraft: str, session: int, fingerprint: str | No
     """The latest such session but `session`; None where everything has to be read."""
     if isinstance(logbook.path, Server):
         return None  # another machine may have written between what was read and that event
-    latest = logbook.select("SELECT coalesce(max(session), 0) FROM origins")
+    latest = logbook.select("SELECT coalesce(max(session), 0) FROM origins WHERE known = 0")
     foreign = int(next(latest)[0]) if logbook.has("origins") else 0
     if fingerprint is None:
         own = logbook.select("SELECT fingerprint FROM sessions WHERE session = ?", session)

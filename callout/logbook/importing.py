@@ -13,11 +13,13 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from uuid import uuid4
 
 from callout.logbook import samples
 from callout.logbook.errors import LogbookError
 from callout.logbook.import_read import Placed, at
 from callout.logbook.lines import Row, row_of
+from callout.logbook.origins import IMPORT
 from callout.logbook.stamp import RECORDING
 from callout.logbook.store import Logbook
 from callout.logbook.tables import TABLES
@@ -52,6 +54,7 @@ class _Session:
 def take_in(logbook: Logbook, path: Path, lines: Iterable[Placed]) -> Imported:
     """Write what is new; NotTakenInError or ConflictError says why nothing was written."""
     done = Imported()
+    batch = IMPORT + uuid4().hex  # what is said of a session by its number is meant within it
     with logbook.writing():
         empty = logbook.how_many() == 0
         before = max(logbook.numbers(), default=0)
@@ -59,8 +62,11 @@ def take_in(logbook: Logbook, path: Path, lines: Iterable[Placed]) -> Imported:
         for session in _sessions(path, lines):
             here = None if empty else _same(logbook, path, session, before, taken)
             if here is None:
-                done.new[session.number] = _write(logbook, path, session, keep=empty)
+                here = _write(logbook, path, session, keep=empty)
+                done.new[session.number] = here
+                logbook.put_all("origins", [(batch, session.number, here, 0)])
                 continue
+            logbook.put_all("origins", [(batch, session.number, here, 1)])
             taken.add(here)
             went_on = _go_on(logbook, path, session, here)
             (done.continued if went_on else done.known)[session.number] = here
@@ -167,7 +173,6 @@ def _write(logbook: Logbook, path: Path, session: _Session, *, keep: bool) -> in
     """A session that is new; gives its number here."""
     here = session.number if keep else logbook.next_number("sessions")
     logbook.put_all("sessions", [(here, *session.head)])
-    logbook.put_all("origins", [(here, "", session.number)])
     _put(logbook, path, session, session.rows, here, {}, keep=keep)
     return here
 

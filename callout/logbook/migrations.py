@@ -169,12 +169,14 @@ _ORIGINS = """
 CREATE TABLE identity (id TEXT PRIMARY KEY) STRICT;
 
 CREATE TABLE origins (
-    session INTEGER PRIMARY KEY REFERENCES sessions (session),
     writer TEXT NOT NULL,
-    number INTEGER NOT NULL
+    number INTEGER NOT NULL,
+    session INTEGER NOT NULL REFERENCES sessions (session),
+    known INTEGER NOT NULL,
+    PRIMARY KEY (writer, number)
 ) STRICT;
 
-CREATE UNIQUE INDEX origins_of_writer ON origins (writer, number) WHERE writer <> '';
+CREATE INDEX origins_of_session ON origins (session);
 
 CREATE TABLE delivered (
     session INTEGER NOT NULL REFERENCES sessions (session),
@@ -188,7 +190,7 @@ CREATE TABLE delivered (
 def _origins(connection: Connection) -> None:
     """Know which sessions were not written here, and how much of them has come."""
     guards = "".join(_GUARDS.format(table="origins", verb=verb) for verb in ("UPDATE", "DELETE"))
-    _run(connection, _ORIGINS + _GUARD_NUMBER.format(table="origins", key="session") + guards)
+    _run(connection, _ORIGINS + guards)
     connection.execute("INSERT INTO identity (id) VALUES (?)", (uuid4().hex,))
 
 

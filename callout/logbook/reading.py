@@ -100,7 +100,7 @@ class Readable:
         """Sessions that came from another logbook: their numbers tell no order."""
         if not self.has("origins"):
             return frozenset()
-        return frozenset(n for (n,) in self.select("SELECT session FROM origins"))
+        return frozenset(n for (n,) in self.select("SELECT session FROM origins WHERE known = 0"))
 
     def _by_time(self, aircraft: str, foreign: frozenset[int]) -> list[int]:
         """An aircraft's sessions by when they began; those written here keep their order."""
@@ -138,7 +138,7 @@ class Readable:
         """Find the last session without an end mark, of this fingerprint and file where given."""
         where, values = "WHERE e.session IS NULL", []
         if self.has("origins"):  # what another machine wrote is not taken up here
-            where += " AND s.session NOT IN (SELECT session FROM origins)"
+            where += " AND s.session NOT IN (SELECT session FROM origins WHERE known = 0)"
         for column, wanted in (("s.fingerprint", fingerprint), ("s.file", file)):
             if wanted is not None:
                 where += f" AND {column} = ?"

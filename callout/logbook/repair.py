@@ -152,7 +152,7 @@ def _write(stage: sqlite3.Connection, logbook: Logbook, done: Repaired) -> None:
         query = f"SELECT * FROM {name} ORDER BY {table.key}"  # noqa: S608 - our own words
         for some in _some(stage.execute(query)):
             logbook.put_all(name, some)
-    for some in _some(stage.execute("SELECT session, '', session FROM sessions")):
+    for some in _some(stage.execute("SELECT '', session, session, 0 FROM sessions")):
         logbook.put_all("origins", some)
     done.gaps = list(_gaps(stage))
 

@@ -14,6 +14,7 @@ from callout.engine.events import SessionOpened
 from callout.logbook.clip_sound import Piece
 from callout.logbook.codec import fields_from
 from callout.logbook.errors import NoSuchSquawkError
+from callout.logbook.origins import Origins
 from callout.logbook.rows import entry_from, fact_of
 from callout.logbook.squawk_tables import OF_SQUAWKS
 from callout.logbook.stamp import RECORDING, Stamp, elapsed
@@ -90,7 +91,7 @@ class Squawk:
 
 def squawks(logbook: Logbook, session: int | None = None) -> list[Squawk]:
     """Every squawk (of a session, if one is given), oldest first, as it stands."""
-    reading = _Reading()
+    reading = _Reading(Origins(logbook))
     changes = [*_facts(logbook), *_acts(logbook)]
     for change in sorted(changes, key=lambda one: one.order):
         reading.take(change)
@@ -217,7 +218,7 @@ def _acts(logbook: Logbook) -> Iterator[_Change]:
     query = "SELECT act, session, squawk, what, who, how, now, wall, boot, boot_id FROM acts"
     for number, session, squawk_, what, who, how, *when in logbook.select(query + " ORDER BY act"):
         stamp = Stamp(*when)
-        data = {"squawk": f"{session}.{squawk_}", "who": who, "how": how}
+        data = {"squawk": str(squawk_), "who": who, "how": how}
         yield _Change((stamp.wall, 1, number), session, stamp, what, "", data)
 
 
@@ -249,13 +250,15 @@ _WHAT = {
 class _Reading:
     """The squawks on their way through what happened to them."""
 
-    def __init__(self) -> None:
+    def __init__(self, origins: Origins) -> None:
         self.found: dict[str, Squawk] = {}
+        self._origins = origins
 
     def take(self, change: _Change) -> None:
         """One fact or act."""
         key = change.data.get("squawk", "")
-        key = key if "." in key else f"{change.session}.{key}"
+        own = f"{change.session}.{key}"
+        key = self._origins.here(change.session, key) if "." in key else own
         if change.what == "squawk opened":
             self.found[key] = self._opened(change, int(key.partition(".")[2]))
         elif key in self.found:

@@ -66,5 +66,6 @@ TABLES = {
 }
 """In the order in which their rows are written."""
 
-ORIGINS = Table("origins", "session", ("writer", "number"), chosen=False)
-"""Sessions that came from elsewhere; no part of what is exported."""
+ORIGINS = Table("origins", "writer", ("number", "session", "known"), chosen=False)
+"""Which session of another logbook is which here; no part of what is exported. `writer` is
+that logbook, or one import of it; `known`: it was here already, by another way."""

@@ -46,8 +46,11 @@ from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
 from callout.running.run_voice import RunVoice
 from callout.running.settings import RunSettings
+from callout.running.sharing import Alone, Sharing, logbook_of
 from callout.running.signals import TERMINATED, obeyed
 from callout.running.taking_up import taken_up
+from callout.running.terminal_view import view_of
+from callout.running.trend_remarks import find
 from callout.words.phrases import Grammar
 
 RECORDED = "The sound of this session is kept; `callout log purge` removes it."
@@ -66,12 +69,12 @@ def run(settings: RunSettings, screen: Screen) -> int:
     give_back_freed()
     loaded = load_all(settings.aircraft)
     _check_lists(settings, loaded)
-    with Logbook.open(settings.logbook) as logbook:
+    with logbook_of(settings.logbook, _aside) as (logbook, sharing):
         if settings.recording_time:
             done = _run_recorded(settings, loaded, logbook, screen)
         else:
             with quiet_libraries():
-                done = _run_live(settings, loaded, logbook, screen)
+                done = _run_live(settings, loaded, logbook, screen, sharing)
         at_the_end(logbook.file, unclean=logbook.unclean, say=_aside)
         return done
 
@@ -138,6 +141,8 @@ def _run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, scree
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
     refuse_keys(settings)
+    if settings.view:
+        raise CannotRunError("--view needs --clock real: recording time is too quick to look at.")
     feed = _recorded_feed(settings, loaded)
     clock = RecordingClock()
     ear = ear_of(settings)
@@ -197,10 +202,18 @@ def _finish(conductor: Conductor, clock: SessionClock) -> None:
     conductor.keep(rest=True)
     logbook = conductor.written.logbook
     if logbook is not None:
-        logbook.finish(conductor.written.session, "ended", clock.stamp(clock.now()))
+        stamp = clock.stamp(clock.now())
+        find(logbook, conductor.session.aircraft, conductor.written.session, stamp)
+        logbook.finish(conductor.written.session, "ended", stamp)
 
 
-def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: Screen) -> int:
+def _run_live(
+    settings: RunSettings,
+    loaded: Loaded,
+    logbook: Logbook,
+    screen: Screen,
+    sharing: Sharing | Alone,
+) -> int:
     inbox: Inbox = Inbox()
     keyed = Keyed(settings)
     moments = marked_in(settings.moments)
@@ -209,6 +222,8 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
     voice = RunVoice(settings, lambda lost: voice_lost(str(lost)), moments, glancing.output)
     row, number = _begin(settings, loaded, logbook, RealClock())
     session, clock, gap = taken_up(loaded, logbook, row)
+    view = view_of(settings, loaded, clock, screen)
+    screen = view.screen
     playback = Playback(clock.now)
     mouth = voice.mouth(voice_lost, playback)
     moments.mark("clock", session=clock.now())
@@ -218,7 +233,7 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
         settings, loaded, playback, clock, inbox, moments, screen, kept, glancing
     )
     listen = listening.listen_for if listening is not None else _nothing
-    written = glancing.written(logbook, number, session)
+    written = view.watching(glancing.written(logbook, number, session), session)
     conductor = Conductor(
         session, written, clock, mouth, listen, screen, voice.at_once, moments, kept
     )
@@ -239,11 +254,13 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
             "--feed - takes the standard input, so no answer can be typed: give a microphone "
             "or a recording with --listen, or another feed."
         )
-    keyed.start(clock, inbox, typed=typed)
+    keyed.start(clock, inbox, typed=typed, echo=view.echo)
     feeding = _feeding(settings, loaded, clock, inbox)
     try:
         glancing.begin(clock, voice.words)
         glancing.wait()
+        view.begin()
+        sharing.begin(inbox.put)
         # One that was killed before its first event was never opened.
         opened = session.state.mode is not State.CLOSED
         sound_kept = listening is not None and _records(settings, loaded)
@@ -252,7 +269,7 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
         stamp = clock.stamp(clock.now())
         if opened:
             left = kept.left_by_kill(session.state)
-            back = came_back(gap, loaded.aircraft, logbook, number, stamp, left)
+            back = came_back(gap, loaded.aircraft, logbook, number, stamp, left, sharing)
             return _run_loop(live, back)
         first = session_opened(
             settings.lists,
@@ -262,12 +279,14 @@ def _run_live(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen: S
             stamp,
             settings.pilot,
             recorded=sound_kept,
+            sharing=sharing,
         )
         return _run_loop(live, first)
     finally:
         if feeding is not None:
             feeding.stop()
         keyed.stop()
+        view.stop()
         glancing.stop()
         if listening is not None:
             listening.stop()

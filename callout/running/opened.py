@@ -11,11 +11,13 @@ from datetime import datetime, tzinfo
 from callout.checklist.content import digests
 from callout.checklist.model import Aircraft
 from callout.engine.events import Resumed, SessionOpened
-from callout.logbook.history import others_since, past
+from callout.logbook.history import Past, others_since, past
 from callout.logbook.lists_flown import flown
+from callout.logbook.origins import SHARED, Origins
 from callout.logbook.squawks import told
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
+from callout.running.sharing import ALONE, Alone, Sharing
 from callout.running.trend_remarks import to_tell
 
 
@@ -28,10 +30,12 @@ def session_opened(
     pilot: str = "",
     *,
     recorded: bool = False,
+    sharing: Sharing | Alone = ALONE,
 ) -> SessionOpened:
     """The event that opens session number `session` at `now`."""
-    before = past(logbook, aircraft, session, now)
-    open_ = told(logbook, aircraft.name, now)
+    before, open_, run = sharing.look(
+        lambda book, own, by: _known(book, own, by, aircraft, now), logbook, session
+    )
     return SessionOpened(
         lists,
         before.tallies,
@@ -41,7 +45,7 @@ def session_opened(
         pilot,
         recorded,
         digests(aircraft),
-        flown(logbook, aircraft.name, session),
+        run,
         before.dues,
         wall_clock(now),
         to_tell(logbook, aircraft.name, session),
@@ -55,12 +59,38 @@ def came_back(
     session: int,
     now: Stamp,
     recorded: float = 0.0,
+    sharing: Sharing | Alone = ALONE,
 ) -> Resumed:
     """The event with which session number `session` is taken up at `now`."""
-    other = others_since(logbook, aircraft, session, now)
+    other = sharing.look(
+        lambda book, own, _: others_since(book, aircraft, own, now), logbook, session
+    )
     if other is None:
         return Resumed(gap, recorded)
     return Resumed(gap, recorded, True, other.tallies, other.dues)
+
+
+_Open = tuple[tuple[str, str, str, str, int, str, str, bool, bool], ...]
+
+
+def _known(
+    logbook: Logbook, session: int, machine: str, aircraft: Aircraft, now: Stamp
+) -> tuple[Past, _Open, tuple[tuple[str, str], ...]]:
+    """What was counted, which squawks are open, and which lists were run before.
+
+    On a server a squawk goes by the name that `machine` has for it: what is said of it is
+    written in its file, and only what it recorded itself can be played from there.
+    """
+    open_ = told(logbook, aircraft.name, now)
+    if machine:
+        origins = Origins(logbook)
+        names = [origins.theirs(machine, one[0]) for one in open_]
+        open_ = tuple(
+            (name, *one[1:8], one[8] and not name.startswith(SHARED))
+            for name, one in zip(names, open_, strict=True)
+        )
+    before = past(logbook, aircraft, session, now)
+    return before, open_, flown(logbook, aircraft.name, session)
 
 
 def wall_clock(now: Stamp, zone: tzinfo | None = None) -> float:

@@ -12,6 +12,7 @@ import platformdirs
 
 from callout.gauges.feed.places import Place
 from callout.glance.address import At, at
+from callout.logbook.places import Place as LogbookPlace
 
 MICROPHONE, LOUDSPEAKER, NONE, PHONE_WORD = "microphone", "loudspeaker", "none", "phone"
 
@@ -41,7 +42,7 @@ class RunSettings:
         ear, voice: names as choose.py of each room has them
         listen: a microphone, a recording, the phone, or None (keys only)
         speak: a loudspeaker, a sound file, the phone, or None (text only)
-        logbook: the SQLite file
+        logbook: a SQLite file, or a server
         recording_time: run by the recording's clock instead of the world's
         pilot: the enrolled pilot who speaks ("" for anybody), profiles: where they are kept
         model: a Vosk model, by folder or name
@@ -53,13 +54,14 @@ class RunSettings:
         key_device: the device they are on, by words of its name ("" for the terminal)
         feed: where the gauges' readings come from; None where they are read aloud
         record_session: keep the sound of the whole session; None as the aircraft file has it
+        view: one view on the terminal, redrawn in place, instead of lines
         glance: where the glance page is served; None for no page
         glance_folder: where its certificate is kept
         moments: a file for when each step of a turn happened; None for nowhere
     """
 
     aircraft: Path
-    logbook: Path
+    logbook: LogbookPlace
     lists: tuple[str, ...] = ()
     ear: str = "built-in"
     voice: str = "bundled"
@@ -77,6 +79,7 @@ class RunSettings:
     clips: Path = platformdirs.user_cache_path("callout", appauthor=False) / "clips"
     moments: Path | None = None
     feed: Place | None = None
+    view: bool = False
     glance: At | None = None
     glance_folder: Path = platformdirs.user_data_path("callout", appauthor=False) / "glance"
     record_session: bool | None = None

@@ -97,7 +97,7 @@ def test_logbook_codec_text_is_what_the_schema_promises():
 
 def test_logbook_codec_takes_a_whole_number_for_a_float():
     """`gap: float` takes 3 in Python; it is written and read as 3.0."""
-    assert '{"gap":3.0,"recorded":0.0}' == codec.to_text(Resumed(3))
+    assert codec.to_text(Resumed(3)).startswith('{"gap":3.0,')
     assert repr(Resumed(3.0)) == repr(codec.event_from("Resumed", '{"gap":3}'))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import shutil
 import signal
@@ -17,7 +18,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from logbook_samples import begin, stamp
+from logbook_samples import BOOT_ID, begin, stamp
 
 from callout.engine.effects import Record
 from callout.engine.events import Clock, Reading, SessionOpened
@@ -165,9 +166,12 @@ def test_the_export_holds_them(tmp_path):
         logbook.note(session, reading(1), 2.0)
         logbook.settle(stamp(3.0))
 
-        lines = list(json_lines(logbook, [session]))
-        row = '"session": 1, "after": 0, "readings": [["heat", "0.1", 0.01, 2.0]]'
-        assert f'{{"line": "samples", {row}}}\n' in lines
+        lines = [json.loads(line) for line in json_lines(logbook, [session])]
+        when = {"now": 3.0, "wall": stamp(3.0).wall, "boot": 1003.0, "boot_id": BOOT_ID}
+        assert {
+            "line": "samples", "batch": 1, "session": 1, "after": 0,
+            "readings": [["heat", "0.1", 0.01, 2.0]],
+        } | when == lines[1]  # fmt: skip
 
 
 @pytest.mark.parametrize("seed", range(2))

@@ -1,0 +1,184 @@
+"""A logbook on a server, in a session: written here first, and delivered as it goes.
+
+Rule of this file: nothing waits for the server but the look at what other machines wrote,
+before the first word. What happens is on this machine's disk before it is said, as ever;
+a thread of its own brings it to the server, again and again until it is there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TypeVar
+
+import platformdirs
+
+from callout.engine.events import Event, Lost, Restored
+from callout.logbook.errors import LogbookError
+from callout.logbook.places import Place, Server
+from callout.logbook.store import Logbook
+
+T = TypeVar("T")
+
+PART = "logbook server"
+"""What is lost, as the engine says it."""
+
+EVERY, AGAIN = 1.0, 5.0
+"""Seconds from one delivery to the next, and until a server that is gone is tried again."""
+
+PATIENCE = 4.0
+"""Seconds a server has for each answer: a session begins without it after that."""
+
+LAST = 10.0
+"""Seconds at the end of a session for what is left."""
+
+
+def own_file(server: Server) -> Path:
+    """Where this machine keeps what it writes to a server, delivered or not."""
+    digest = hashlib.sha256(server.key.encode()).hexdigest()[:16]
+    return platformdirs.user_data_path("callout", appauthor=False) / "shared" / f"{digest}.db"
+
+
+@contextmanager
+def logbook_of(
+    place: Place, aside: Callable[[str], None]
+) -> Iterator[tuple[Logbook, Sharing | Alone]]:
+    """The file to write to, and what brings it to a server if `place` is one."""
+    if not isinstance(place, Server):
+        with Logbook.open(place) as logbook:
+            yield logbook, ALONE
+        return
+    with Logbook.open(own_file(place)) as logbook:
+        sharing = Sharing(logbook.file, place, aside)
+        try:
+            yield logbook, sharing
+        finally:
+            sharing.stop()
+
+
+class Alone:
+    """A logbook of this machine's own: nothing is brought anywhere."""
+
+    def look(self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int) -> T:
+        """What was written, by `read`."""
+        return read(logbook, session, "")
+
+    def begin(self, tell: Callable[[Event], None]) -> None:
+        """Nothing is to be done."""
+
+
+ALONE = Alone()
+
+
+class Sharing:
+    """Brings one file to one server, on a thread of its own.
+
+    Args:
+        aside: told in sentences what is not there yet, where no session listens
+    """
+
+    def __init__(self, own: Path, server: Server, aside: Callable[[str], None]) -> None:
+        self._own, self._server, self._aside = own, server, aside
+        self._tell: Callable[[Event], None] | None = None
+        self._over = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._left = ""
+
+    def look(self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int) -> T:
+        """What all machines wrote, by `read`: (logbook, this session in it, this machine).
+
+        Where the server does not answer it is what this machine wrote, and "".
+        """
+        from callout.logbook.delivering import Delivery
+
+        try:
+            with _server(self._server) as shared, Logbook.read(self._own) as own:
+                delivery = Delivery(own, shared)
+                delivery.deliver()
+                with shared.snapshot():
+                    return read(shared, delivery.number_of(session) or 0, delivery.identity)
+        except LogbookError as error:
+            self._aside(
+                f"{error} Squawks and counters are those that this machine knows; what it "
+                f"writes is kept in {self._own} and delivered later."
+            )
+        return read(logbook, session, "")
+
+    def begin(self, tell: Callable[[Event], None]) -> None:
+        """Deliver from now on; a server that is lost, and is there again, is told."""
+        self._tell = tell
+        self._thread = threading.Thread(target=self._run, name="delivering", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Deliver what is left, and say if something is."""
+        self._over.set()
+        if self._thread is not None:
+            self._thread.join(LAST)
+        elif not self._left:
+            self._left = self._last()
+        if self._left or (self._thread is not None and self._thread.is_alive()):
+            self._aside(
+                f"{self._left or 'The server of the logbook is slow.'} What was written is kept "
+                f"in {self._own}; it is delivered with the next session, or by "
+                f"`callout log deliver --logbook {self._server}`."
+            )
+
+    def _last(self) -> str:
+        try:
+            deliver(self._own, self._server)
+        except LogbookError as error:
+            return str(error)
+        return ""
+
+    def _run(self) -> None:
+        lost = False
+        while True:
+            try:
+                self._deliver_while_it_answers(lost)
+                return
+            except LogbookError as error:
+                self._left = str(error)
+                if not lost and self._tell is not None and not self._over.is_set():
+                    self._tell(Lost(PART, self._left))
+                lost = True
+            if self._over.wait(AGAIN):
+                self._left = self._last()
+                return
+
+    def _deliver_while_it_answers(self, lost: bool) -> None:
+        from callout.logbook.delivering import Delivery
+
+        with _server(self._server) as shared, Logbook.read(self._own) as own:
+            delivery = Delivery(own, shared)
+            while True:
+                last = self._over.is_set()
+                delivery.deliver()
+                if lost and self._tell is not None:
+                    self._tell(Restored(PART))
+                lost, self._left = False, ""
+                if last:
+                    return
+                self._over.wait(EVERY)
+
+
+def deliver(own: Path, server: Server) -> int:
+    """Bring all that is not there yet; gives how many rows.  Raises LogbookError."""
+    from callout.logbook.delivering import Delivery
+
+    with _server(server) as shared, Logbook.read(own) as logbook:
+        return Delivery(logbook, shared).deliver()
+
+
+@contextmanager
+def _server(server: Server) -> Iterator[Logbook]:
+    from callout.logbook import server as servers
+
+    logbook = Logbook(servers.open_to_write(server, PATIENCE), server, None)
+    try:
+        yield logbook
+    finally:
+        logbook.close()

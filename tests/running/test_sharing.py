@@ -1,0 +1,145 @@
+"""`callout run` with a logbook on a server: two machines, and a server that goes away.
+
+The program itself, in real time, each machine with a folder of its own; a real server.
+"""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+from click.testing import CliRunner
+from postgres_server import running
+from test_taking_up import NAMES, Program, aircraft
+
+from callout.cli.main import main
+from callout.logbook.store import Logbook
+
+
+@pytest.fixture
+def machine(tmp_path, monkeypatch):
+    """Become a machine of this name: the programs started from then on are its own."""
+
+    def become(name: str) -> None:
+        home = tmp_path / name
+        home.mkdir(exist_ok=True)
+        monkeypatch.setenv("XDG_DATA_HOME", str(home))
+        monkeypatch.setenv("HOME", str(home))
+
+    return become
+
+
+def answered(program: Program, names=NAMES) -> None:
+    """Every item from there on, and the end of the session."""
+    for name in names:
+        program.read_until(f"{name} lever?".capitalize())
+        program.type(f"{name} closed")
+    program.read_until("Session ended.")
+
+
+def ticked(place) -> list[list[str]]:
+    """What each session on the server ticked."""
+    with Logbook.read(place) as logbook:
+        return [
+            [fact.about.split("/")[1] for _, fact in logbook.facts(n) if fact.fact == "ticked"]
+            for n in logbook.numbers()
+        ]
+
+
+def run(*words: str):
+    return CliRunner().invoke(main, list(words))
+
+
+def test_two_machines_at_once_write_one_logbook(tmp_path, machine, database):
+    file = aircraft(tmp_path)
+    programs = []
+    for name in ("hangar", "apron"):
+        machine(name)
+        programs.append(Program(file, database.url))
+    threads = [threading.Thread(target=answered, args=(one,)) for one in programs]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert [0, 0] == [one.close() for one in programs]
+    assert [list(NAMES)] * 2 == ticked(database)
+    with Logbook.read(database) as logbook:
+        assert ["ended", "ended"] == [row.how for row in logbook.sessions()]
+        assert logbook.unfinished() is None
+    done = run("log", "--logbook", database.url)
+    assert done.stdout.count("Test rig") == 2
+
+
+def test_a_server_lost_in_mid_session_is_told_and_has_all_of_it_in_the_end(tmp_path, machine):
+    file = aircraft(tmp_path)
+    machine("hangar")
+    with running() as server:
+        place = server.database("club")
+        program = Program(file, place.url)
+        program.read_until("Alpha lever?")
+        program.type("alpha closed")
+        program.read_until("Bravo lever?")
+        server.stop()
+        assert "Logbook server lost." in program.read_until("Logbook server lost.")
+        program.type("bravo closed")  # the list goes on
+        program.read_until("Charlie lever?")
+        server.start()
+        program.read_until("Logbook server works again.")
+        program.type("charlie closed")
+        answered(program, NAMES[3:])
+        assert 0 == program.close()
+        assert [list(NAMES)] == ticked(place)
+        with Logbook.read(place) as logbook:
+            facts = [fact.fact for _, fact in logbook.facts(1)]
+            assert 1 == facts.count("lost")
+            assert 1 == facts.count("restored")
+
+
+def test_a_session_without_its_server_is_kept_and_delivered_afterwards(tmp_path, machine):
+    file = aircraft(tmp_path)
+    machine("hangar")
+    with running() as server:
+        place = server.database("club")
+        server.stop()
+        program = Program(file, place.url)
+        answered(program)
+        stderr = program.process.stderr
+        assert stderr is not None
+        program.process.wait(30)
+        told = stderr.read()
+        assert "does not answer" in told
+        assert f"callout log deliver --logbook {place}" in told
+        assert 0 == program.close()
+        words = ("log", "deliver", "--logbook", place.url)
+        still = run(*words)
+        assert 2 == still.exit_code
+        assert "does not answer" in still.stderr
+        server.start()
+        assert run(*words).stdout.startswith("Delivered: ")
+        assert [list(NAMES)] == ticked(place)
+        assert "Everything was there already.\n" == run(*words).stdout
+        machine("apron")
+        assert "This machine has written nothing for this server.\n" == run(*words).stdout
+
+
+def test_a_kill_is_taken_up_by_the_machine_that_ran_it_and_by_no_other(tmp_path, machine, database):
+    file = aircraft(tmp_path)
+    machine("hangar")
+    first = Program(file, database.url)
+    first.read_until("Alpha lever?")
+    first.type("alpha closed")
+    first.read_until("Bravo lever?")
+    first.kill()
+    machine("apron")
+    other = Program(file, database.url)
+    answered(other)
+    assert 0 == other.close()
+    machine("hangar")
+    again = Program(file, database.url)
+    told = again.read_until("Say resume.")
+    assert "Interrupted for" in told
+    again.type("resume")
+    answered(again, NAMES[1:])
+    assert 0 == again.close()
+    assert [list(NAMES)] * 2 == ticked(database)
