@@ -15,6 +15,9 @@ DRIFT = 0.0002 * FRAME
 """How much two clocks may part in the time of a frame (s): 200 parts in a million, twice
 what a crystal is bad for (common practice, no source)."""
 
+SHIFT = 0.2
+"""Frames that all come so much later (s) were caught later: the microphone paused."""
+
 PACE = 25
 """So many frames at the pace of their own sound are the present, whatever their numbers say."""
 
@@ -37,16 +40,17 @@ class Jitter:
         steps, self._last = number - self._last, number
         zero = now - (number + 1) * FRAME
         self._latest.append((now, zero))
-        if self._zero is None or self._in_step():
+        if self._zero is None or self._shifted(self._zero):
             self._zero = min(one for _, one in self._latest)
         self._zero = min(self._zero + steps * DRIFT, zero)
         began = self._zero + number * FRAME
         return began, now - began - FRAME
 
-    def _in_step(self) -> bool:
-        """Whether the latest frames came as evenly as they were caught."""
+    def _shifted(self, before: float) -> bool:
+        """Whether the latest frames came as evenly as they were caught, and all much later."""
         if len(self._latest) < PACE:
             return False
         zeros = [zero for _, zero in self._latest]
         took = self._latest[-1][0] - self._latest[0][0]
-        return took >= 0.8 * (PACE - 1) * FRAME and max(zeros) - min(zeros) < 5 * FRAME
+        even = took >= 0.8 * (PACE - 1) * FRAME and max(zeros) - min(zeros) < SHIFT
+        return even and min(zeros) - before > SHIFT

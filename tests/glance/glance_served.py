@@ -101,7 +101,7 @@ class Served:
         found = {"Cookie": cookie, **headers} if cookie else headers
         return connect(
             f"wss://{self.named}{path}", ssl=TRUSTING, origin=origin or self.origin,
-            additional_headers=found, max_size=None, open_timeout=10, proxy=None,
+            additional_headers=found, max_size=None, max_queue=None, open_timeout=10, proxy=None,
         )  # fmt: skip
 
     def touch(self, words: str) -> None:

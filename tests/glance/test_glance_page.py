@@ -278,7 +278,8 @@ def test_what_is_on_the_page_can_be_read_and_touched(chromium, tmp_path, theme, 
             assert width == screen.evaluate("document.documentElement.scrollWidth")
             small = screen.evaluate(
                 "[...document.querySelectorAll('button, input, summary')].filter("
-                "b => b.offsetParent && (b.offsetHeight < 56 || b.offsetWidth < 56)).map(b => b.textContent)"
+                "b => b.offsetParent && (b.offsetHeight < 56 || b.offsetWidth < 56))"
+                ".map(b => b.textContent)"
             )
             assert [] == small
             if moment == "busy" or width == SIZES[0][0]:
