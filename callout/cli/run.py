@@ -168,7 +168,6 @@ def command(
             moments=moments,
             record_session=record_session,
             view=view,
-            glance=served(glance, glance_at, listen, speak),
             feed=place(feed) if feed is not None else None,
         )
-        sys.exit(run(settings, Transcript()))
+        sys.exit(run(served(glance, glance_at, settings), Transcript()))

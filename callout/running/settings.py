@@ -5,13 +5,14 @@ Rule of this file: values and their reading from the command line's words.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import platformdirs
 
 from callout.gauges.feed.places import Place
 from callout.glance.address import At, at
+from callout.glance.problems import GlanceProblem
 from callout.logbook.places import Place as LogbookPlace
 
 MICROPHONE, LOUDSPEAKER, NONE, PHONE_WORD = "microphone", "loudspeaker", "none", "phone"
@@ -97,8 +98,13 @@ def sound_end(words: str, device: str) -> Device | Path | Phone | None:
     return Path(words)
 
 
-def served(glance: bool, words: str, listen: str, speak: str) -> At | None:
-    """Where the page is served; a phone needs it, too.  Raises GlanceProblem."""
-    if words:
-        return at(words)
-    return At() if glance or PHONE_WORD in (listen, speak) else None
+def served(glance: bool, words: str, settings: RunSettings) -> RunSettings:
+    """The settings with where the page is served; a phone needs it, too.  Raises GlanceProblem."""
+    phone = PHONE in (settings.listen, settings.speak)
+    if not (glance or words or phone):
+        return settings
+    if settings.recording_time:
+        raise GlanceProblem(
+            "A glance page or a phone needs --clock real: a recording runs faster than people."
+        )
+    return replace(settings, glance=at(words) if words else At())

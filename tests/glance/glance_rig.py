@@ -82,6 +82,9 @@ class Run:
             lambda: [line for line in self.lines if text in line], f"no line {text!r}", timeout
         )
 
+    def wait_until(self, true, timeout: float = 20) -> None:
+        self._until(true, "it never came true", timeout)
+
     def _until(self, found, what: str, timeout: float) -> list[str]:
         until = time.monotonic() + timeout
         while not (seen := found()):
