@@ -19,7 +19,7 @@ from callout.cli.errors import say_errors
 
 @click.command()
 @click.option("--sessions", default=20000, show_default=True, type=click.IntRange(1, 200000),
-              help="How many invented sessions; 20000 need 5 GB of disk.")  # fmt: skip
+              help="How many invented sessions; 20000 need 8 GB of disk.")  # fmt: skip
 @click.option("--folder", type=click.Path(path_type=Path, file_okay=False, exists=True),
               help="Where the logbook is made and left; else it is removed.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
@@ -47,7 +47,8 @@ def logbook(sessions: int, folder: Path | None, as_json: bool) -> None:
         f"{took.writing:.0f} s. Opening with what past sessions counted: {took.opening:.3f} s "
         f"(an empty one {took.opening_empty:.3f} s); checking all of it, as is done now and "
         f"then after a session: {took.whole_check:.1f} s. Report: {max(took.reports):.2f} s, PDF "
-        f"{took.paper:.2f} s. Trends: {took.trends:.2f} s."
+        f"{took.paper:.2f} s. Trends: {took.trends:.2f} s. The list of the latest sessions: "
+        f"{took.log:.2f} s. A checked backup: {took.backup:.1f} s."
     )
     for line in took.told:
         click.echo(line)

@@ -30,6 +30,19 @@ def _value(names: Names, data: _Data) -> str:
     return text
 
 
+_LIMITS = {
+    "NEVER": "never-exceed limit", "IN_ALL": "time above in all", "TOO_LONG": "time above",
+    "AHEAD": "rising fast", "RATE": "rate", "TRANSIENT": "transient limit", "CAUTION": "caution",
+}  # fmt: skip
+"""How a warning about a gauge is called by the engine -> in words."""
+
+
+def warning(names: Names, key: str) -> str:
+    """A warning by its name in the engine: "exhaust-temperature/NEVER"."""
+    of, _, kind = key.partition("/")
+    return f"{names.gauge(of)}, {_LIMITS[kind]}" if kind in _LIMITS else plain(key)
+
+
 def _seconds(data: _Data, key: str = "seconds") -> str:
     try:
         return clock(float(data[key]))
@@ -80,7 +93,9 @@ _TOLD: dict[str, tuple[str, _Words]] = {
     ),
     "lost": (CAUTION, lambda n, a, d: f"lost: {d.get('part', '')} {d.get('what', '')}".strip()),
     "warnings not answered": (
-        CAUTION, lambda n, a, d: f"warnings left without an answer: {plain(d.get('keys', ''))}"
+        CAUTION,
+        lambda n, a, d: "warnings left without an answer: "
+        + ", ".join(warning(n, key) for key in d.get("keys", "").split("; ")),
     ),
     "start phase not seen": (
         CAUTION, lambda n, a, d: f"not seen in the start: {plain(d.get('phase', ''))}"
@@ -89,7 +104,7 @@ _TOLD: dict[str, tuple[str, _Words]] = {
     "came back": (CAUTION, lambda n, a, d: f"the program came back after {_seconds(d, 'gap')}"),
     "clock set back": (CAUTION, lambda n, a, d: "the machine's clock was set back"),
     "overridden": (CAUTION, _overridden),
-    "warning answered": (NOTE, lambda n, a, d: f"answered: {plain(d.get('key', ''))}"),
+    "warning answered": (NOTE, lambda n, a, d: f"answered: {warning(n, d.get('key', ''))}"),
     "sensor good": (NOTE, lambda n, a, d: f"sensor works: {n.gauge(d.get('gauge', ''))}"),
     "restored": (NOTE, lambda n, a, d: f"works again: {d.get('part', '')}"),
     "list opened": (NOTE, lambda n, a, d: f"opened: {n.list(a)}"),

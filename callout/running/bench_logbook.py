@@ -60,6 +60,8 @@ class Took:
     reports: tuple[float, ...]
     paper: float
     trends: float
+    log: float
+    backup: float
     told: tuple[str, ...]
 
 
@@ -214,13 +216,16 @@ def measure(folder: Path, loaded: Loaded, file: Path, sessions: int) -> Took:
     reports = [_command(*command, str(one), "--out", str(out))[0] for one in numbers]
     paper = _command(*command, str(sessions), "--pdf", str(folder / "page.pdf"))[0]
     trends, told = _command("trends", str(file), "--logbook", str(path))
+    log, _ = _command("log", "--logbook", str(path))
+    backup, _ = _command("log", "backup", str(folder / "copy.db"), "--logbook", str(path))
+    (folder / "copy.db").unlink()
     with closing(sqlite3.connect(path)) as connection:
         began = time.perf_counter()
         connection.execute("PRAGMA quick_check(1)").fetchone()
         whole = time.perf_counter() - began
     return Took(
         sessions, entries, megabytes, writing, median(opened), median(empty), whole,
-        tuple(reports), paper, trends,
+        tuple(reports), paper, trends, log, backup,
         tuple(line for line in told if line.startswith(("NEW", "Still"))),
     )  # fmt: skip
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import statistics
+import textwrap
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -91,7 +92,8 @@ def draw(
 
 
 def _words_around(figure: Figure, picture: Picture) -> None:
-    figure.suptitle(picture.title, x=0.01, ha="left", fontsize=11, fontweight="bold")
+    title = textwrap.fill(picture.title, int(10 * figure.get_figwidth()))
+    figure.suptitle(title, x=0.01, ha="left", fontsize=11, fontweight="bold")
     said = [*picture.notes, "Drawn from what came in. The aircraft's own handbook rules."]
     figure.supxlabel(" ".join(said), x=0.01, ha="left", fontsize=7.5, wrap=True)
 
