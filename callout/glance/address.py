@@ -14,6 +14,21 @@ from callout.glance.problems import GlanceProblem
 NOWHERE = "192.0.2.1"
 """An address of documentation (RFC 5737): asking the way to it sends nothing."""
 
+LOCAL = tuple(
+    ipaddress.ip_network(network)
+    for network in (
+        "10.0.0.0/8",
+        "172.16.0.0/12",
+        "192.168.0.0/16",
+        "169.254.0.0/16",
+        "127.0.0.0/8",
+        "fc00::/7",
+        "fe80::/10",
+        "::1/128",
+    )
+)
+"""RFC 1918, RFC 3927, RFC 4193, link-local and loopback of RFC 4291: none is routed further."""
+
 
 @dataclass(frozen=True, slots=True)
 class At:
@@ -49,8 +64,7 @@ def is_local(host: str) -> bool:
         return False
     mapped = getattr(address, "ipv4_mapped", None)
     address = mapped or address
-    inside = address.is_private or address.is_loopback or address.is_link_local
-    return inside and not (address.is_unspecified or address.is_multicast or address.is_reserved)
+    return any(address in network for network in LOCAL)
 
 
 def own_address() -> str:

@@ -25,16 +25,15 @@ GROUPS: Mapping[str, str] = MappingProxyType(
         "wrong": "answer",
         "option": "answer",
         "reason": "answer",
+        "how": "answer",
         "roger": "roger",
-        "start": "call",
-        "beside": "call",
         "correct": "correct",
         "procedure": "procedure",
         "open": "list",
         "end": "list",
     }
 )
-"""First part of a phrase's meaning -> where the page puts it; words go by `_word`."""
+"""First part of a phrase's meaning -> where the page puts it; others are calls."""
 
 FIRST: Mapping[State, tuple[Word, ...]] = MappingProxyType(
     {
@@ -45,6 +44,8 @@ FIRST: Mapping[State, tuple[Word, ...]] = MappingProxyType(
         State.STANDING_BY: (Word.RESUME,),
         State.HOLDING: (Word.RESUME,),
         State.REVIEWING: (Word.GO_BACK, Word.PROCEED),
+        State.SQUAWKING: (Word.END_SQUAWK,),
+        State.CLOSING_SQUAWK: (Word.NEGATIVE,),
     }
 )
 """Words that are the answer to what a state asks."""
@@ -145,7 +146,7 @@ def _made(aircraft: Aircraft, state: SessionState, item: Item | None) -> Iterato
 def _way(state: SessionState, item: Item | None, phrase: Phrase, kind: str, argument: str) -> Way:
     if kind != "word":
         killer = item is not None and item.killer and kind in ("answer", "option")
-        return Way(phrase.text, GROUPS[kind], killer or kind == "end")
+        return Way(phrase.text, GROUPS.get(kind, "call"), killer or kind == "end")
     word = Word[argument]
     held = word is Word.CONFIRM_OVERRIDE
     if word in FIRST.get(state.mode, ()):
