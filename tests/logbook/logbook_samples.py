@@ -5,9 +5,6 @@ Rule of this file: values and plain functions, no test.
 
 from __future__ import annotations
 
-import contextlib
-import os
-from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -17,9 +14,6 @@ from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 
 BOOT_ID = "0d3c6a52-5f0e-4d8e-9a35-3f1f6a1d2b11"
-
-NOBODY = 65534
-"""The user without rights on Linux (common practice, no source)."""
 
 
 def stamp(now: float = 0.0) -> Stamp:
@@ -56,20 +50,3 @@ def written(path: Path) -> int:
         for n, (event, facts) in enumerate(happened()):
             logbook.append(session, event, facts, stamp(n + 0.5))
     return session
-
-
-@contextlib.contextmanager
-def without_rights(folder: Path) -> Iterator[None]:
-    """Folder and files may be read, not written, even where the tests run as root."""
-    as_root = os.geteuid() == 0
-    for path in folder.iterdir():
-        path.chmod(0o444)
-    folder.chmod(0o555)
-    if as_root:
-        os.seteuid(NOBODY)
-    try:
-        yield
-    finally:
-        if as_root:
-            os.seteuid(0)
-        folder.chmod(0o755)

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from logbook_samples import begin, happened, stamp, without_rights, written
+from logbook_samples import begin, happened, stamp, written
 from logbook_writer import event, facts
+from rights import without_rights
 
 from callout.cli.main import main
 from callout.logbook.backup import backup

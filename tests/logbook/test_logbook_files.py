@@ -10,7 +10,8 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from logbook_samples import begin, happened, stamp, without_rights, written
+from logbook_samples import begin, happened, stamp, written
+from rights import without_rights
 
 from callout.engine.events import Clock
 from callout.logbook import migrations
