@@ -84,6 +84,17 @@ class Pairing:
             self._drop_old()
             return _find(self._screens, secret)
 
+    def knows(self, screen: Screen) -> bool:
+        """Whether a screen that was let in still is."""
+        with self._lock:
+            self._drop_old()
+            return screen in self._screens
+
+    def forget(self) -> None:
+        """Nobody is let in any more, and no code is good."""
+        with self._lock:
+            self._invited, self._screens = [], []
+
     def _drop_old(self) -> None:
         now = self.now()
         self._invited = [one for one in self._invited if one.until > now]

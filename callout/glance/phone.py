@@ -110,8 +110,8 @@ class Phone:
             except queue.Empty:
                 yield None
 
-    async def carry(self, socket: WebSocket, screen: Screen) -> None:
-        """Until the phone is gone, or comes anew."""
+    async def carry(self, socket: WebSocket, screen: Screen, known: Callable[[], bool]) -> None:
+        """Until the phone is gone, comes anew, or is not `known` any more."""
         before = self._carried
         if before is not None and before[0].key != screen.key and self.there:
             await socket.close(ANOTHER)
@@ -122,7 +122,7 @@ class Phone:
             with suppress(RuntimeError, WebSocketDisconnect):
                 await before[1].close(1001)
         try:
-            await race(self._speak(socket), self._hear(socket, screen), self._watch(socket))
+            await race(self._speak(socket), self._hear(socket, screen), self._watch(socket, known))
         finally:
             if self._carried == (screen, socket):
                 self._carried = None
@@ -182,9 +182,9 @@ class Phone:
         with suppress(queue.Full):  # an ear that stands still
             self._blocks.put_nowait(AudioBlock(samples, RATE, began))
 
-    async def _watch(self, socket: WebSocket) -> None:
-        """Until it is the latest no more."""
-        while self._carried is not None and self._carried[1] is socket:
+    async def _watch(self, socket: WebSocket, known: Callable[[], bool]) -> None:
+        """Until it is the latest no more, or not known."""
+        while self._carried is not None and self._carried[1] is socket and known():
             self._look()
             await asyncio.sleep(REACH / 10)
 

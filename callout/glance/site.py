@@ -65,8 +65,8 @@ FILES: Mapping[str, str] = MappingProxyType(
 class SoundLink(Protocol):
     """What carries a phone's sound."""
 
-    async def carry(self, socket: WebSocket, screen: Screen) -> None:
-        """Until the phone is gone."""
+    async def carry(self, socket: WebSocket, screen: Screen, known: Callable[[], bool]) -> None:
+        """Until the phone is gone, or not known any more."""
 
 
 def site(
@@ -112,7 +112,7 @@ def site(
             await socket.close(1008)
             return
         await socket.accept()
-        await sound.carry(socket, screen)
+        await sound.carry(socket, screen, lambda: pairing.knows(screen))
 
     routes: list[BaseRoute] = [_file(path, name) for path, name in FILES.items()]
     routes.append(Route("/pair", pair, methods=["POST"]))
@@ -159,9 +159,9 @@ async def race(*ways: Awaitable[None]) -> None:
 
 
 async def _show(socket: WebSocket, hub: Hub, screen: Screen, pairing: Pairing) -> None:
-    """The latest view, whenever there is one, until the screen's time is up."""
+    """The latest view, whenever there is one, as long as the screen is known."""
     number = -1
-    while screen.until > pairing.now():
+    while pairing.knows(screen):
         try:
             async with asyncio.timeout(BEAT):
                 await hub.after(number)
@@ -197,6 +197,8 @@ class _Taking:
         try:
             while True:
                 found = message(await socket.receive_text())
+                if not self._pairing.knows(self._screen):
+                    return
                 if not bucket.takes(self._pairing.now()):
                     await socket.close(1008, "Too much at once.")
                     return

@@ -42,6 +42,9 @@ TOUCHED = "touch"
 PAIR = {"pair": Who.PILOT, "pair helper": Who.HELPER}
 """Lines on the terminal that ask for a new code, and are no answer to anything."""
 
+UNPAIR = "unpair"
+"""The line that shuts every screen out."""
+
 
 @dataclass(frozen=True, slots=True)
 class Touched(Typed):
@@ -211,7 +214,7 @@ class Glancing(NoGlance):
         _tell("Its certificate was made here; compare its SHA-256 when the phone asks:")
         _tell(f"  {self._certified.fingerprint}")
         self._invite(Who.PILOT)
-        _tell('A further code comes when you type "pair", or "pair helper".')
+        _tell('A further code comes with "pair" or "pair helper"; "unpair" shuts all screens out.')
 
     def _invite(self, role: Who) -> None:
         from callout.glance.codes import printed
@@ -226,11 +229,14 @@ class Glancing(NoGlance):
         return Shown(logbook, number, state_now=lambda: session.state, hub=self.hub)
 
     def typed(self, line: str) -> bool:
-        """Whether a line on the terminal asked for a code."""
-        role = PAIR.get(" ".join(line.lower().split()))
-        if role is not None:
-            self._invite(role)
-        return role is not None
+        """Whether a line on the terminal asked for a code, or shut everybody out."""
+        words = " ".join(line.lower().split())
+        if words == UNPAIR:
+            self.pairing.forget()
+            _tell('Every screen is shut out. A code comes when you type "pair".')
+        elif words in PAIR:
+            self._invite(PAIR[words])
+        return words == UNPAIR or words in PAIR
 
     def source(self, settings: RunSettings, clock: SessionClock) -> Source:
         """The phone's sound, if it is the microphone."""

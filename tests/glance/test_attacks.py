@@ -111,6 +111,26 @@ def test_a_screen_is_shut_out_when_its_time_is_up_while_it_watches(tmp_path):
             until_closed(watching)
 
 
+def test_a_phone_is_shut_out_when_its_time_is_up_while_it_speaks(tmp_path):
+    with served(tmp_path) as page, page.socket("/sound", cookie=page.cookie()) as speaking:
+        speaking.recv(timeout=10)
+        page.time += PAIRED_FOR
+        with pytest.raises(ConnectionClosed):
+            until_closed(speaking)
+
+
+def test_whoever_was_let_in_can_be_shut_out(tmp_path):
+    with served(tmp_path) as page:
+        cookie, token = page.cookie(), page.pairing.invite(Who.PILOT)
+        with page.socket(cookie=cookie) as watching:
+            view(watching)
+            page.pairing.forget()
+            with pytest.raises(ConnectionClosed):
+                until_closed(watching)
+        assert refused(page, cookie=cookie)
+        assert 403 == posted(page, token)
+
+
 def test_too_many_tries_to_be_let_in_are_not_looked_at(tmp_path):
     with served(tmp_path) as page:
         token = page.pairing.invite(Who.PILOT)

@@ -13,6 +13,7 @@ import urllib.request
 
 import pytest
 from glance_rig import REEDLARK, Run, running
+from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
 from callout.logbook.store import Logbook
@@ -120,6 +121,18 @@ def test_a_further_code_comes_when_it_is_asked_for_and_answers_nothing():
                 view = json.loads(page.recv(timeout=10))
         assert "helper" == view["role"]
         assert [] == [line for line in run.lines if "pair" in line]
+
+
+def test_unpair_shuts_every_screen_out():
+    with running("walk-round", "--ear", "keys", "--speak", "none") as run:
+        cookie = let_in(run)
+        run.wait_for("Fuel lever?")
+        run.type("unpair")
+        run.wait_until(lambda: [line for line in run.errors if "shut out" in line])
+        with pytest.raises(InvalidStatus):
+            stream(run, "/session", cookie)
+        run.type("pair")
+        let_in(run, 1)
 
 
 def test_what_was_touched_is_in_the_logbook_as_such():
