@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 OUT := out
 
-.PHONY: run test lint picture clean
+.PHONY: run test lint picture schema clean
 
 # The flying day: live with a microphone, from a recording without one.
 run: $(VENV)/ready
@@ -33,6 +33,10 @@ lint: $(VENV)/ready-dev
 # Redraw the picture of the states in DEVELOPERS.md from the table of rules.
 picture: $(VENV)/ready
 	$(BIN)/python tests/engine/draw_picture.py
+
+# Write docs/logbook.md, the page about the logbook's tables, from a logbook.
+schema: $(VENV)/ready
+	$(BIN)/python tests/logbook/describe_schema.py
 
 $(VENV)/ready: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
