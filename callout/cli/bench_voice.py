@@ -7,6 +7,7 @@ in callout/running/bench_calls.py and bench_echo.py.
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from callout.running.bench_echo import Echoed
     from callout.running.bench_sets import Clip
 
+SPOKEN_OVER = "a pilot speaks over them"
 _EXISTING = click.Path(exists=True, dir_okay=False, path_type=Path)
 _AIRCRAFT = click.argument("aircraft", type=click.Path(path_type=Path))
 _NOISE = click.option("--noise", "noise", multiple=True, type=_EXISTING,
@@ -128,55 +130,81 @@ def _print_call(figures: CallFigures, as_json: bool) -> None:
 @click.option("--snr", default=10.0, show_default=True, help="Pilot above that noise (dB).")
 @click.option("--ear", default="built-in", show_default=True)
 @click.option("--unguarded", is_flag=True, help="Let the ear hear all of it, as with --headset.")
+@click.option("--jobs", default=os.cpu_count() or 1, show_default="every core",
+              type=click.IntRange(1, 64), help="Rooms measured at the same time.")  # fmt: skip
 @_VOICE
 @_JSON
 def own_voice(
     aircraft: Path, levels: tuple[float, ...], delays: tuple[float, ...], pilot: Sequence[Path],
-    noise: Sequence[Path], snr: float, ear: str, unguarded: bool, voice: str, as_json: bool,
+    noise: Sequence[Path], snr: float, ear: str, unguarded: bool, jobs: int, voice: str,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Is a call of AIRCRAFT, caught by the microphone, ever taken for an answer.
 
     Every prompt is played through a loop in recording time: as it is, with its
-    own right answer behind it, and as the first of a session, when nothing is
-    known of the room. With --pilot one recording is spoken over each call, and
-    counted when it is understood. The exit status is 1 when one was ticked.
+    own right answer behind it, as the first of a session, when nothing is known of
+    the room, and with devices whose delay is another in each half of each call. With
+    --pilot one recording is spoken over each call, and counted when it is understood.
+    The table says how many ticked an item (and were heard as something else). The
+    exit status is 1 when one was ticked.
     """
     from callout.checklist.load import load
-    from callout.ear.choose import make_ear
-    from callout.running import bench_echo as measuring
+    from callout.running.bench_echo_grid import Wanted, grid
+    from callout.running.bench_echo_room import loops
 
+    rows = []
     with say_errors():
-        loaded, noises = load(aircraft), _sets(noise)
-        under = measuring.noise_at(noises, snr) if noises else None
-        recordings = [clip for clip in _sets(pilot) if clip.text]
-        listener = make_ear(ear)
-        clips = _clips(voice)
-        ticked = 0
-        for loop in measuring.loops(levels, [delay / 1000 for delay in delays]):
-            for name, echoed in measuring.ways(
-                listener, loaded, clips, loop, recordings, under, guarded=not unguarded
-            ):
-                _print_echoed(name, echoed, as_json)
-                ticked += len(echoed.ticked)
-        listener.close()
-    sys.exit(1 if ticked else 0)
+        load(aircraft)
+        _sets([*pilot, *noise])
+        wanted = Wanted(
+            aircraft, ear, voice, tuple(pilot), tuple(noise), snr, guarded=not unguarded
+        )
+        rooms = list(loops(levels, [delay / 1000 for delay in delays]))
+        for name, echoed in grid(wanted, rooms, jobs):
+            rows.append((name, echoed))
+            if as_json:
+                click.echo(_json_line(name, echoed))
+            else:
+                _print_wrong(name, echoed)
+    if not as_json:
+        _print_table(rows)
+    sys.exit(1 if any(echoed.ticked for name, echoed in rows if name != SPOKEN_OVER) else 0)
 
 
-def _print_echoed(name: str, row: Echoed, as_json: bool) -> None:
+def _json_line(name: str, row: Echoed) -> str:
     loop = row.loop
-    if as_json:
-        click.echo(json.dumps({
-            "way": name, "level_db": loop.level, "delay_ms": round(1000 * loop.delay),
-            "calls": row.calls, "ticked": row.ticked, "other": row.other,
-            "spoken": row.spoken, "understood": row.understood}))  # fmt: skip
-        return
-    pilot = f"; pilot understood {row.understood} of {row.spoken}" if row.spoken else ""
-    click.echo(
-        f"echo {loop.level:g} dB, {1000 * loop.delay:.0f} ms, {name}: {row.calls} calls, "
-        f"{len(row.ticked)} ticked, {len(row.other)} heard as something else{pilot}"
-    )
+    return json.dumps({
+        "way": name, "level_db": loop.level, "delay_ms": round(1000 * loop.delay),
+        "calls": row.calls, "ticked": row.ticked, "other": row.other,
+        "asked_again": row.asked_again, "spoken": row.spoken, "understood": row.understood,
+    })  # fmt: skip
+
+
+def _print_wrong(name: str, row: Echoed) -> None:
+    """What was heard that nobody said, as soon as it is known."""
     for call, words in (*row.ticked, *row.other):
-        click.echo(f'        "{words}" while saying: {call}')
+        click.echo(
+            f'{row.loop.level:g} dB, {1000 * row.loop.delay:.0f} ms, {name}: "{words}" '
+            f"while saying: {call}"
+        )
+
+
+def _print_table(rows: Sequence[tuple[str, Echoed]]) -> None:
+    """A row a room, a column a way: calls ticked (and heard as something else) of all."""
+    from rich.console import Console
+    from rich.table import Table
+
+    names = list(dict.fromkeys(name for name, _ in rows))
+    table = Table("echo dB", "late ms", *names)
+    cells: dict[tuple[float, float], list[str]] = {}
+    for name, row in rows:
+        cell = f"{len(row.ticked)} (+{len(row.other)}) of {row.calls}"
+        if name == SPOKEN_OVER:
+            cell = f"understood {row.understood} of {row.spoken}, wrong {len(row.ticked)}"
+        cells.setdefault((row.loop.level, row.loop.delay), []).append(cell)
+    for (level, delay), row_cells in cells.items():
+        table.add_row(f"{level:g}", f"{1000 * delay:.0f}", *row_cells)
+    Console(width=None if sys.stdout.isatty() else 200).print(table)
 
 
 def _sets(paths: Sequence[Path]) -> list[Clip]:

@@ -8,6 +8,10 @@ and Vary 2006; partitions as in Kuech, Mabande and Enzner 2014): how far each
 part of the room's answer may still be off is part of its state, so that it
 learns fast at first, slowly later, and hardly at all while somebody talks over
 the echo. It is linear: what is not an echo goes through unchanged.
+
+Where the front of the echo is known (echo_lag.py) the filter is aimed at it: what
+may be off is then thought to lie there and soon after, as rooms are, and it
+learns in a fraction of a second what takes it seconds without.
 """
 
 from __future__ import annotations
@@ -21,12 +25,19 @@ from callout.audio_block import Samples
 
 BLOCK = 320
 """Samples of one block (20 ms at 16 kHz)."""
-PARTS = 24
-"""The room's answer is known for so many blocks: 480 ms of way, devices and room together."""
-DRIFT = 0.9995
+PARTS = 20
+"""The room's answer is known for so many blocks: 400 ms; of way, devices and room together as
+long as nobody aimed."""
+FRONT_AT = BLOCK
+"""Aimed, the front of the echo lies so many samples behind the beginning of the answer."""
+DIES = 0.6
+"""What of an answer's power is thought possible one block later, behind its front (60 dB in 0.5 s),
+and BEFORE as a share in the blocks before it."""
+BEFORE = 0.05
+DRIFT = 0.999
 """What a room's answer keeps from one block to the next; the rest may have changed."""
 DOUBT = 0.05
-"""Power of the room's answer that is thought possible before anything was heard, per part."""
+"""Power of the room's answer that is thought possible as long as nobody aimed."""
 LEAST_DOUBT = 1e-8
 """What stays possible however sure it was: a room can change."""
 SMOOTH = 0.7
@@ -53,10 +64,10 @@ class Split:
 class EchoFilter:
     """Learns how known sound comes back into a microphone."""
 
-    def __init__(self, parts: int = PARTS) -> None:
-        self._known: Complexes = np.zeros((parts, BLOCK + 1), np.complex128)
-        self._answer: Complexes = np.zeros((parts, BLOCK + 1), np.complex128)
-        self._doubt: Floats = np.full((parts, BLOCK + 1), DOUBT / parts)
+    def __init__(self) -> None:
+        self._known: Complexes = np.zeros((PARTS, BLOCK + 1), np.complex128)
+        self._answer: Complexes = np.zeros((PARTS, BLOCK + 1), np.complex128)
+        self._doubt: Floats = np.full((PARTS, BLOCK + 1), DOUBT / PARTS)
         self._other: Floats | None = None
         self._sound: Floats = np.zeros(2 * BLOCK)
 
@@ -74,6 +85,23 @@ class EchoFilter:
         """Nothing known sounds any more: what is remembered of it goes, the room stays."""
         self._known[:] = 0
         self._sound[:] = 0
+
+    def aim(self, history: Samples, power: float, *, keeps: bool) -> None:
+        """The echo's front was found: known sound comes from elsewhere from the next block on.
+
+        `history`: the last PARTS + 1 blocks of known sound before that; `power`: of what may be
+        off; `keeps`: the room is the same as far as known.
+        """
+        pieces = history.reshape(PARTS + 1, BLOCK)
+        both = np.concatenate([pieces[:-1], pieces[1:]], axis=1)
+        self._known = np.fft.rfft(both, axis=1)[::-1].copy()
+        self._sound = np.concatenate([pieces[-2], pieces[-1]]).astype(np.float64)
+        shape = DIES ** np.abs(np.arange(PARTS) - FRONT_AT // BLOCK)
+        shape[: FRONT_AT // BLOCK] = BEFORE
+        if not keeps:
+            self._answer[:] = 0
+        likely = power * shape / shape.sum()
+        self._doubt[:] = np.maximum(self._doubt if keeps else 0, likely[:, None])
 
     def _learn(self, rest: Complexes) -> None:
         power = np.abs(rest) ** 2

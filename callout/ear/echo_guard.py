@@ -1,44 +1,46 @@
 """An ear that is fed while callout speaks from a loudspeaker: its own voice is no answer.
 
 Rule of this file: it joins the parts and keeps sample numbers; what an echo is
-stands in echo.py, whether somebody is near in echo_near.py, words in
-echo_words.py. In doubt nothing was heard: a word that is lost is said again, a
-word of callout's own that is taken for an answer is not noticed.
+stands in echo.py, where it comes from in echo_lag.py and echo_way.py, whether
+somebody is near in echo_near.py, and what is believed in echo_belief.py. In doubt
+nothing was heard: a word that is lost is said again, a word of callout's own that
+is taken for an answer is not noticed.
 
-While callout sounds, and 0.5 s longer (or as late as its echo was found to be:
-echo_way.py), the ear gets what is left when the echo is taken out, and that only
-where somebody is near; else near silence. What it then understands needs evidence
-that somebody was near, and more evidence when it sounds like words of the
-sentence being said; what it does not understand is not spoken of. At all other
-times the sound goes straight through.
+While callout sounds, and until its echo has died away, the ear gets what is left
+when the echo is taken out, and that only where somebody is near; else near
+silence. What it then understands needs evidence that a person said it; what it
+does not understand is not spoken of. At all other times the sound goes straight
+through.
 
-All of this needs a filter that is trusted when callout begins to sound. Where it
-is not (at the beginning, after a jump of the clocks, with an echo that is later
-than it reaches, or as long as it leaves too much) a gate is shut instead: the ear
-gets silence, and nothing counts that began before the gate was open again.
+All of this needs a filter that is trusted, and that shows so again in each call.
+Where it is not (at the beginning, where the clocks have just moved, or as long as
+it leaves too much) a gate is shut instead: the ear gets silence, and nothing counts
+that began before the gate was open again. Who spoke behind the gate after the call
+had ended is told that he was not understood.
 """
 
 from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from typing import Protocol
 
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
-from callout.ear.echo import BLOCK, PARTS, EchoFilter
-from callout.ear.echo_near import Nearness
+from callout.ear.echo import BLOCK, FRONT_AT, PARTS, EchoFilter, Split
+from callout.ear.echo_belief import Belief, Played
+from callout.ear.echo_gate import JOINED, Gates, Knocking
+from callout.ear.echo_lag import Lag
+from callout.ear.echo_near import PROOF, Nearness
 from callout.ear.echo_way import Way
-from callout.ear.echo_words import sounds_like_part
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard, NotUnderstood
 from callout.words.phrases import Grammar
 
 RATE = 16_000
 EARLIER = 320
-"""Known sound is asked for so many samples ahead, and blocks are held back as long: a microphone
-may say that its sound is older than it is. 80 ms let the beginnings of calls through."""
+"""A microphone may say that its sound is so many samples older than it is. 80 ms let the
+beginnings of calls through."""
 BEHIND = 800
 """What sounded may be told so many samples late: the loudspeaker's thread comes when it can."""
 GAP = 0.15
@@ -48,45 +50,22 @@ WAITS, GOES_ON = 5, 8
 and so many blocks after the last in which somebody was."""
 ALONE = 0.03
 """What the ear gets of a block in which nobody is near."""
-REACHES = 16
-"""An echo that is so many blocks late (320 ms) leaves the filter too little of the room."""
-TAIL = PARTS * BLOCK
-"""What sounded may be heard for so many samples longer."""
+TAIL = PARTS * BLOCK - FRONT_AT
+"""What sounded may be heard for so many samples longer than its way."""
 ROOM = round(0.3 * RATE)
-"""The same behind a gate, beyond the way that the echo was found to take."""
+"""The same behind a gate; most of it is over after FADED, and who speaks then is noticed."""
+FADED = round(0.04 * RATE)
 UNSURE = round(1.2 * RATE)
 """The same as long as nobody knows how late the echo comes."""
-LATER = 6.0
-"""So many seconds later its own words, and what was not understood, are still doubted then."""
 SILENCE = 1e-3
 """What the ear gets through a gate that is shut; zeros are no room."""
-OPENS = 0.15
-"""What begins so soon (s) after the gate was opened may have lost its beginning: "one five" that
-is heard as "five" would be a wrong value."""
-GATES = 32
-"""So many times that the gate was shut are remembered."""
 SOUNDS = 1e-4
 """Known sound below this peak is silence."""
 LOUD = 0.03
 """Known sound above this peak is speech, not its pauses."""
-BESIDE = 0
-"""Utterances with so few blocks of callout's voice in them are not doubted."""
-SHARE, LIKENESS = 0.6, 0.5
-"""Evidence asked of every word: somebody near in so much of it, and no more like the echo."""
-MORE_SHARE, LESS_LIKENESS = 0.75, 0.4
-"""The same for what sounds like callout's own words."""
-LINGERS = 0.6
-"""Words said up to so many seconds before an utterance may be what was heard."""
-
-
-class Played(Protocol):
-    """What callout lets sound, by session time in samples at 16 kHz."""
-
-    def sound(self, first: int, count: int) -> Samples:
-        """The samples from number `first` on, shape [count]; silence where nothing sounded."""
-
-    def said(self, began: float, ended: float) -> Sequence[str]:
-        """The sentences of which something sounded between two session times (s)."""
+MOVED_DOUBT = 0.1
+"""Share of the room's answer that may be off when its front is found elsewhere than before."""
+BEHIND_THE_GATE = "spoken before callout could listen"
 
 
 class OwnVoiceGuard:
@@ -99,11 +78,19 @@ class OwnVoiceGuard:
         self._filter = EchoFilter()
         self._near = Nearness()
         self._way = Way()
-        self._gates: deque[tuple[float, float]] = deque(maxlen=GATES)
+        self._gates = Gates()
+        self._belief = Belief(self._near, self._gates, played)
+        self._knocking = Knocking()
+        self._serial = 0
+        self._lag = Lag()
+        self._late: int | None = None  # samples until the echo's front comes
+        self._until = -1  # number of the sample from which on nothing of callout is heard
         self._start_over(0.0)
+        self._counts = False  # whether `_next` belongs to a block that came
 
     def listen_for(self, grammar: Grammar) -> None:
         """From the next sound on, this is what counts."""
+        self._serial = grammar.serial
         self._ear.listen_for(grammar)
 
     def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
@@ -111,12 +98,15 @@ class OwnVoiceGuard:
         if isinstance(sound, str):
             return self._ear.hear(sound)
         events: list[Heard | NotUnderstood] = []
-        if abs(sound.captured_at - self._next / RATE) > GAP:
+        if not self._counts or abs(sound.captured_at - self._next / RATE) > GAP:
             events += self._let_go(self._next)
             self._start_over(sound.captured_at)
         count = len(sound.samples)
         if self._is_loud(self._next, count):
-            self._begin_or_go_on()
+            if self._next > self._until:
+                self._near.prove()
+                self._lag.begin()
+                self._shut = True
             self._until = self._next + count + self._tail()
         self._find_way(sound.samples)
         self._next += count
@@ -126,16 +116,22 @@ class OwnVoiceGuard:
             events += self._let_go(self._next - count)
             self._quiet(sound.samples)
             events += self._ear.hear(sound)
-        return [event for event in events if self._is_believed(event)]
+        return [event for event in events if self._is_person(event)] or self._knocked()
 
     def close(self) -> None:
         """Give back what the ear holds."""
         self._ear.close()
 
+    @property
+    def _way_is_known(self) -> bool:
+        return self._way.sure or self._late is not None
+
     def _start_over(self, at: float) -> None:
         """Count samples anew from session time `at` (s)."""
+        self._counts = True
         self._next = round(at * RATE)
-        self._until = -1  # number of the sample from which on nothing of callout is heard
+        self._until = -1
+        self._sounded_until = -1  # number of the sample after its last sound
         self._shut = True  # whether the ear gets silence while callout is heard
         self._waiting: Samples = np.zeros(0, np.float32)
         self._noise: Samples = np.zeros(0, np.float32)
@@ -144,37 +140,50 @@ class OwnVoiceGuard:
         self._beside: tuple[Samples, Samples] = (self._noise, self._noise)
         self._filter.pause()
         self._way.doubt()
+        self._lag = Lag()
+        self._late = None
+        self._knocking.start_over()
         if self._sounded(self._next - UNSURE, UNSURE):
             self._until = self._next + UNSURE
 
-    def _begin_or_go_on(self) -> None:
-        """Callout sounds: the gate is shut unless the filter is trusted, now and to the end."""
-        begins = self._next > self._until
-        trusted = (
-            self._near.trusts
-            and self._way.sure
-            and (self._way.late or 0) < REACHES + BEHIND // BLOCK
-        )
-        self._shut = not trusted or (self._shut and not begins)
+    def _trusts_filter(self) -> bool:
+        """Whether the filter is trusted in this call, and reaches all of the echo.
+
+        Without a front there may be none: a call in which nothing was heard for longer
+        than an echo is supposed to take shows that.
+        """
+        supposed = self._way.late or 0
+        reaches = self._late is not None or max(self._near.runs) >= supposed + PROOF
+        return self._near.trusts and self._way_is_known and reaches
 
     def _tail(self) -> int:
         """For how many samples longer what sounds may be heard."""
-        if not self._way.sure:
+        if not self._way_is_known:
             return UNSURE
-        late = max(0, (self._way.late or 0) * BLOCK - BEHIND)
-        return ROOM + late if self._shut else TAIL
+        return (ROOM if self._shut else TAIL) + self._found_late()
+
+    def _found_late(self) -> int:
+        if self._late is not None:
+            return max(0, self._late)
+        return max(0, (self._way.late or 0) * BLOCK - BEHIND)
 
     def _is_loud(self, first: int, count: int) -> bool:
         """Whether callout sounds while these samples are caught, or a little later."""
-        return self._sounded(first - BEHIND, BEHIND + count + EARLIER)
+        loud = self._sounded(first - BEHIND, BEHIND + count + EARLIER)
+        if loud:
+            self._sounded_until = first + count
+            self._knocking.start_over()
+        return loud
 
     def _sounded(self, first: int, count: int) -> bool:
         known = self._played.sound(first, count)
         return float(np.abs(known).max(initial=0.0)) >= SOUNDS
 
     def _find_way(self, samples: Samples) -> None:
-        """Let what was caught be compared with what sounded, a block at a time."""
+        """Let what was caught be compared with what sounded: loudness by blocks, and fronts."""
         known = self._played.sound(self._next - BEHIND, len(samples))
+        if self._next <= self._until and self._lag.take(known, samples):
+            self._aim((self._lag.late or 0) + BEHIND)
         both = (known, samples)
         known, caught = (np.concatenate(two) for two in zip(self._beside, both, strict=True))
         while len(known) >= BLOCK:
@@ -182,31 +191,60 @@ class OwnVoiceGuard:
             known, caught = known[BLOCK:], caught[BLOCK:]
         self._beside = (known, caught)
 
+    def _aim(self, late: int) -> None:
+        """The echo's front comes so many samples late: the filter has to show itself anew."""
+        first_time, self._late = self._late is None, late
+        end = self._next - len(self._waiting) + self._ahead()
+        history = self._played.sound(end - (PARTS + 1) * BLOCK, (PARTS + 1) * BLOCK)
+        doubt = self._lag.power * (1.0 if first_time else MOVED_DOUBT)
+        self._filter.aim(history, doubt, keeps=not first_time)
+        if first_time:
+            self._near.begin()
+        self._near.prove()
+        self._shut = True
+
+    def _ahead(self) -> int:
+        """So many samples after what was caught, known sound is taken for what may have come."""
+        return EARLIER if self._late is None else min(EARLIER, FRONT_AT - self._late)
+
     def _quiet(self, samples: Samples) -> None:
         """Learn the noise of the place, a block at a time however short the pieces are."""
         self._noise = np.concatenate([self._noise, samples])
         if len(self._noise) >= BLOCK:
             self._near.quiet(self._noise[:BLOCK])
+            self._knocking.quiet(self._noise[:BLOCK], self._next / RATE)
             self._noise = self._noise[:0]
 
     def _sounding(self, samples: Samples) -> list[Heard | NotUnderstood]:
         """Take out the echo, block by block; let the ear hear what is old enough."""
         self._waiting = np.concatenate([self._waiting, samples])
-        while len(self._waiting) >= BLOCK + EARLIER + BEHIND:
+        ahead = self._ahead()
+        while len(self._waiting) >= BLOCK + max(0, ahead + BEHIND):
             first = self._next - len(self._waiting)
             caught, self._waiting = self._waiting[:BLOCK], self._waiting[BLOCK:]
-            known = self._played.sound(first + EARLIER, BLOCK)
-            split = self._filter.split(caught, known)
-            number = first // BLOCK
-            loud = float(np.abs(known).max()) >= LOUD
-            self._near.take(number, split, loud)
-            if self._near.is_near(number - 1):
-                self._nears.append(number - 1)
-            self._held.append((first, split.rest))
+            self._split(first, caught, self._played.sound(first + ahead, BLOCK))
         events: list[Heard | NotUnderstood] = []
         while len(self._held) > WAITS + 1:
             events += self._let_hear(*self._held.popleft())
         return events
+
+    def _split(self, first: int, caught: Samples, known: Samples) -> None:
+        """Take the echo out of a block, and see who is near."""
+        aimed = self._late is not None  # a filter that nobody aimed takes noise for an echo
+        split = self._filter.split(caught, known) if aimed else Split(caught, np.zeros_like(caught))
+        number = first // BLOCK
+        self._near.take(number, split, float(np.abs(known).max()) >= LOUD)
+        self._belief.remember(number, known, split.rest)
+        if self._near.is_near(number - 1):
+            self._nears.append(number - 1)
+        self._held.append((first, split.rest))
+        self._shut = not self._trusts_filter()
+        self._listen_behind(first, caught)
+
+    def _listen_behind(self, first: int, caught: Samples) -> None:
+        """Who speaks behind a gate that is shut is noticed, once most of the echo is over."""
+        if self._shut and first >= self._sounded_until + self._found_late() + FADED:
+            self._knocking.take(caught, first / RATE)
 
     def _let_hear(self, first: int, rest: Samples) -> Sequence[Heard | NotUnderstood]:
         """The ear gets a block as it is where somebody is near, else next to nothing."""
@@ -219,10 +257,7 @@ class OwnVoiceGuard:
 
     def _hear_nothing(self, rest: Samples, first: int) -> Sequence[Heard | NotUnderstood]:
         """Next to silence, and remembered as that."""
-        begin, end = first / RATE, (first + len(rest)) / RATE
-        if self._gates and abs(self._gates[-1][1] - begin) < OPENS:
-            begin = self._gates.pop()[0]
-        self._gates.append((begin, end))
+        self._gates.shut(first / RATE, (first + len(rest)) / RATE)
         return self._ear.hear(AudioBlock(rest * np.float32(SILENCE), RATE, first / RATE))
 
     def _let_go(self, until: int) -> list[Heard | NotUnderstood]:
@@ -233,6 +268,8 @@ class OwnVoiceGuard:
                 events += self._let_hear(*self._held.popleft())
             first = until - len(self._waiting)
             if self._shut:
+                for at in range(0, len(self._waiting) - BLOCK + 1, BLOCK):
+                    self._listen_behind(first + at, self._waiting[at : at + BLOCK])
                 events += self._hear_nothing(self._waiting, first)
             else:
                 events += self._ear.hear(AudioBlock(self._waiting, RATE, first / RATE))
@@ -240,28 +277,20 @@ class OwnVoiceGuard:
             self._filter.pause()
         return events
 
-    def _is_gated(self, event: Heard | NotUnderstood, longer: float) -> bool:
-        """Whether any of it was said while the gate was shut, or up to so much (s) later."""
-        return any(begin < event.ended and event.began < end + longer for begin, end in self._gates)
-
-    def _may_be_late(self, event: Heard | NotUnderstood) -> bool:
-        """Whether it may be callout's voice that comes later than anybody knows yet."""
-        if isinstance(event, NotUnderstood):
-            return self._is_gated(event, LATER)
-        said = self._played.said(event.began - LATER, event.ended)
-        return any(sounds_like_part(event.text, one) for one in said)
-
-    def _is_believed(self, event: Heard | NotUnderstood) -> bool:
-        """Whether there is evidence enough that a person said it."""
-        if self._is_gated(event, OPENS) or (not self._way.sure and self._may_be_late(event)):
+    def _is_person(self, event: Heard | NotUnderstood) -> bool:
+        """Whether a person said all of it where it could be heard."""
+        known = self._way_is_known
+        if known and self._knocking.goes_on(event.began):
+            self._knocking.ended = max(self._knocking.ended, event.ended)
             return False
-        first, last = (int(at * RATE) // BLOCK for at in (event.began, event.ended))
-        evidence = self._near.evidence(first, last)
-        if evidence.blocks <= BESIDE:
-            return True
-        if isinstance(event, NotUnderstood):
-            return False
-        said = self._played.said(event.began - LINGERS, event.ended)
-        more = any(sounds_like_part(event.text, one) for one in said)
-        share, likeness = (MORE_SHARE, LESS_LIKENESS) if more else (SHARE, LIKENESS)
-        return evidence.share >= share and evidence.likeness <= likeness
+        return self._belief.is_person(event, way_is_known=known)
+
+    def _knocked(self) -> list[Heard | NotUnderstood]:
+        """Who spoke behind the gate after a call is told so, once he is silent."""
+        knock = self._knocking
+        over = self._next > self._until and self._next / RATE > knock.ended + JOINED
+        if not (knock.somebody and over and self._way_is_known):
+            return []
+        knock.start_over()
+        began, ended = knock.began, knock.ended
+        return [NotUnderstood(BEHIND_THE_GATE, "", 0.0, self._serial, began, ended, self.name)]

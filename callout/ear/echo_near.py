@@ -12,6 +12,7 @@ callout's own sentence.
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +43,11 @@ TRUST_UP, TRUST_DOWN = 0.03, 0.01
 """How fast a filter is trusted more and less with each block in which callout sounds."""
 TRUST_AT_FIRST, TRUSTED = -0.5, 0.4
 """It has to explain a second or so before anybody is believed to be near."""
+PROOF = 6
+"""And so many blocks of each call, before anybody is believed to be near in that one: the clocks
+may have moved since the last."""
+CALLS = 20
+"""Of so many calls it is known how they began."""
 REMEMBERED = 600
 """Blocks that are remembered: 12 s."""
 QUIETEST = 1e-4
@@ -75,7 +81,12 @@ class Evidence:
 
 
 class Nearness:
-    """Looks at blocks one after another."""
+    """Looks at blocks one after another.
+
+    Fields:
+        proved: so many loud blocks of this call were explained
+        runs: with how many of them, before any other, each of the latest calls began
+    """
 
     def __init__(self) -> None:
         edges = np.geomspace(LOWEST_HZ, HIGHEST_HZ, BANDS + 1)
@@ -87,12 +98,26 @@ class Nearness:
         self._lingering = np.zeros(BANDS)
         self._leak = 1.0
         self._trust = TRUST_AT_FIRST
+        self.proved = 0
+        self.runs: deque[int] = deque([0], maxlen=CALLS)
+        self._runs_on = False
         self._blocks: dict[int, Block] = {}
 
     @property
     def trusts(self) -> bool:
         """Whether the filter explained enough lately of what was caught while callout sounded."""
-        return self._trust >= TRUSTED
+        return self._trust >= TRUSTED and self.proved >= PROOF
+
+    def prove(self) -> None:
+        """Callout begins to sound, or what was known of its way has changed."""
+        self.proved = 0
+        self.runs.append(0)
+        self._runs_on = True
+
+    def begin(self) -> None:
+        """Another filter: it has to earn its trust."""
+        self._trust = TRUST_AT_FIRST
+        self.prove()
 
     def quiet(self, caught: Samples) -> None:
         """Take a block in which nothing of callout can be heard: it tells of the noise."""
@@ -160,6 +185,9 @@ class Nearness:
         left = max(EXPLAINED * caught.sum(), 2 * self._noise.sum())
         explained = rest.sum() <= left
         speed = TRUST_UP if explained else TRUST_DOWN
+        self.proved += explained
+        self._runs_on = self._runs_on and explained
+        self.runs[-1] += self._runs_on
         self._trust += speed * (float(explained) - self._trust)
 
 

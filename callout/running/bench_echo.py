@@ -3,9 +3,6 @@
 Rule of this file: the loop is arithmetic, in recording time: the same calls,
 levels and ways give the same result. What is played is callout's own voice;
 what a pilot says over it comes from a set of recordings.
-
-The room: direct sound, then a tail of noise that dies away (an image of a small
-workshop, common practice, no source); the loudspeaker is overdriven a little.
 """
 
 from __future__ import annotations
@@ -21,7 +18,8 @@ from callout.checklist.model import Aircraft
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.protocol import Ear
 from callout.engine import wording
-from callout.engine.events import Heard
+from callout.engine.events import Heard, NotUnderstood
+from callout.running.bench_echo_room import SLIPS, Loop, answered, overdriven
 from callout.running.bench_false_accepts import Asked, Kind, asked, ticks
 from callout.running.bench_sets import RATE, Clip
 from callout.running.playback import Playback
@@ -33,6 +31,7 @@ PILOT = 0.05
 """Level at which the pilot is caught: -26 dB of full scale."""
 FLOOR = 0.0005
 """Noise of a quiet room and its microphone (-66 dB of full scale)."""
+Event = Heard | NotUnderstood
 BLOCK = 320
 PAUSE = 1.2
 """Seconds after each call."""
@@ -40,35 +39,6 @@ SPEAKS_AFTER = 0.3
 """Seconds into the call at which the pilot begins to talk over it."""
 LEARNING = 10.0
 """Seconds of calls that were heard before the first that counts, in a session under way."""
-OVERDRIVEN = 2.0
-"""The loudspeaker gives tanh(2 x) / 2: a few per cent of distortion at the level of a call."""
-
-
-@dataclass(frozen=True, slots=True)
-class Loop:
-    """How the voice comes back.
-
-    Fields:
-        level: of the echo against the pilot's speech (dB)
-        delay: of the devices and the way (s)
-        reverberation: seconds in which the tail falls by 60 dB
-        direct: direct sound against the tail (dB)
-    """
-
-    level: float
-    delay: float
-    reverberation: float = 0.4
-    direct: float = 3.0
-
-    def answer(self) -> Samples:
-        """The room's answer to one click, at RATE; the same every time."""
-        random = np.random.default_rng(1)
-        times = np.arange(round(0.8 * self.reverberation * RATE)) / RATE
-        tail = random.normal(0, 1, len(times)) * 10 ** (-3 * times / self.reverberation)
-        tail[: round(0.002 * RATE)] = 0.0
-        tail *= np.sqrt(10 ** (-self.direct / 10) / (tail**2).sum())
-        tail[0] = 1.0
-        return np.concatenate([np.zeros(round(self.delay * RATE)), tail]).astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +58,7 @@ class Echoed:
         calls: how many were played
         ticked: (call, words) that would have ticked the item
         other: (call, words) that counted for something else
+        asked_again: how often callout would have said that it did not understand
         spoken: how often a pilot spoke over a call, and understood: how often he was understood
     """
 
@@ -95,6 +66,7 @@ class Echoed:
     calls: int = 0
     ticked: list[tuple[str, str]] = field(default_factory=list)
     other: list[tuple[str, str]] = field(default_factory=list)
+    asked_again: int = 0
     spoken: int = 0
     understood: int = 0
 
@@ -131,6 +103,7 @@ def ways(
     yield "with their answers", way(worst)
     yield "at the beginning", way(plain, afresh=True)
     yield "with their answers at the beginning", way(worst, afresh=True)
+    yield "with their answers, devices slip", way(worst, loop=replace(loop, slips=True))
     if pilot:
         yield "a pilot speaks over them", way(plain, pilot=pilot)
 
@@ -172,8 +145,9 @@ def _one(session: _Session, call: Call, clip: Clip | None, result: Echoed) -> No
         grammar = replace(grammar, phrases=(*others, Phrase(clip.text, "answer:own", sure)))
         result.spoken += 1
     session.guard.listen_for(replace(grammar, serial=session.serial()))
-    heard = session.play(call.sound, call.text, clip)
-    words = [event.text for event in heard]
+    events = session.play(call.sound, call.text, clip)
+    words = [event.text for event in events if isinstance(event, Heard)]
+    result.asked_again += len(events) - len(words)
     if clip is not None:
         result.understood += clip.text in words
         words = [text for text in words if text != clip.text]
@@ -190,7 +164,8 @@ class _Session:
     ) -> None:
         self._playback = Playback()
         self.guard: Ear = OwnVoiceGuard(ear, self._playback) if guarded else ear
-        self._answer = loop.answer()
+        self._loop = loop
+        self._slipped = 0
         self._gain = PILOT * 10 ** (loop.level / 20)
         self._noise = noise
         self._tail = np.zeros(0, np.float32)
@@ -215,7 +190,7 @@ class _Session:
         self._serial += 1
         return self._serial
 
-    def play(self, sound: Samples, text: str = "", clip: Clip | None = None) -> list[Heard]:
+    def play(self, sound: Samples, text: str = "", clip: Clip | None = None) -> list[Event]:
         """Say a call, with a pilot over it; what was understood until the pause after it ended."""
         at = self._place / RATE
         self._playback.lay(AudioBlock(sound, RATE), at)
@@ -230,11 +205,14 @@ class _Session:
 
     def _echo(self, sound: Samples, count: int) -> Samples:
         """What comes back of a call in `count` samples; the rest later."""
-        driven = np.tanh(OVERDRIVEN * sound) / OVERDRIVEN
-        length = len(driven) + len(self._answer)
-        size = 1 << (length - 1).bit_length()
-        back = np.fft.irfft(np.fft.rfft(driven, size) * np.fft.rfft(self._answer, size), size)
-        echo = (back[:length] * self._gain / np.sqrt(speech_power(driven))).astype(np.float32)
+        driven = overdriven(sound)
+        driven *= self._gain / np.sqrt(speech_power(driven))
+        half = len(driven) // 2 if self._loop.slips else len(driven)
+        first = answered(driven[:half], self._loop.answer(self._slip()))
+        second = answered(driven[half:], self._loop.answer(self._slip()))
+        echo = np.zeros(half + max(len(first), len(second)), np.float32)
+        echo[: len(first)] += first
+        echo[half : half + len(second)] += second
         longer = max(len(self._tail), len(echo), count)
         both = np.zeros(longer, np.float32)
         both[: len(self._tail)] += self._tail
@@ -242,14 +220,19 @@ class _Session:
         self._tail = both[count:]
         return both[:count]
 
-    def _hear(self, caught: Samples) -> list[Heard]:
+    def _slip(self) -> float:
+        """By how much the device has slipped now (s)."""
+        self._slipped += self._loop.slips
+        return SLIPS[self._slipped % len(SLIPS)]
+
+    def _hear(self, caught: Samples) -> list[Event]:
         caught = caught + self._random.normal(0, FLOOR, len(caught)).astype(np.float32)
         if self._noise is not None:
             caught += np.resize(np.roll(self._noise, -self._place), len(caught))
-        events: list[Heard] = []
+        events: list[Event] = []
         for begin in range(0, len(caught), BLOCK):
             block = AudioBlock(caught[begin : begin + BLOCK], RATE, self._place / RATE)
-            events += [one for one in self.guard.hear(block) if isinstance(one, Heard)]
+            events += self.guard.hear(block)
             self._place += BLOCK
         return events
 
@@ -272,10 +255,3 @@ def noise_at(clips: Sequence[Clip], ratio: float) -> Samples:
 
 def _rms(samples: Samples) -> float:
     return float(np.sqrt((samples.astype(np.float64) ** 2).mean())) + 1e-9
-
-
-def loops(levels: Sequence[float], delays: Sequence[float]) -> Iterator[Loop]:
-    """Every level with every delay (s)."""
-    for level in levels:
-        for delay in delays:
-            yield Loop(level, delay)

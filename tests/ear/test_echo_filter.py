@@ -55,11 +55,12 @@ def level(sound: np.ndarray) -> float:
 
 @pytest.mark.parametrize("delay", [0.0, 0.02, 0.2, 0.3])
 def test_an_echo_goes_away_wherever_it_comes_from(delay: float) -> None:
+    """Without being aimed."""
     known = babble(12, 1)
     caught = echo_of(known, delay) + noise(12, 2, 0.0003)
     rest = rest_of(caught, known)
     late = slice(8 * RATE, None)
-    assert level(caught[late]) - level(rest[late]) > 25
+    assert level(caught[late]) - level(rest[late]) > 20
 
 
 def test_an_echo_from_beyond_what_is_known_stays() -> None:

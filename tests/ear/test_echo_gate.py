@@ -13,7 +13,8 @@ import pytest
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.echo import BLOCK
-from callout.ear.echo_guard import OPENS, OwnVoiceGuard
+from callout.ear.echo_gate import OPENS
+from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.echo_way import Way
 from callout.engine.events import Heard, NotUnderstood
 from callout.running.playback import Playback

@@ -20,7 +20,8 @@ from callout.ear.built_in.ear import BuiltInEar, open_built_in
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.echo_words import sounds_like_part
 from callout.engine.events import Heard, NotUnderstood
-from callout.running.bench_echo import Call, Echoed, Loop, calls, echoed
+from callout.running.bench_echo import Call, Echoed, calls, echoed
+from callout.running.bench_echo_room import Loop
 from callout.running.bench_sets import RATE, Clip
 from callout.running.playback import Playback
 from callout.voice.clips import CLIP_RATE
