@@ -48,7 +48,7 @@ def at(words: str) -> At:
         host, _, port = words.partition(":")
     if not (port.isascii() and port.isdecimal() and int(port) < 65536):
         raise GlanceProblem(f"{port!r} is no port: give a number up to 65535.")
-    if not is_local(host):
+    if "%" in host or not is_local(host):
         raise GlanceProblem(
             f"{host!r} is no address of a local network: give one such as 192.168.1.5, "
             "or 127.0.0.1 for this machine alone."

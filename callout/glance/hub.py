@@ -13,6 +13,9 @@ from callout.checklist.model import Aircraft, Who
 from callout.glance.seen import Seen
 from callout.glance.view import as_json, glance
 
+FRESH = 0.02
+"""Seconds for which a view is the same for all screens of a role: times in it run down."""
+
 
 class Hub:
     """Between the session's thread and the server's loop.
@@ -32,7 +35,7 @@ class Hub:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._changed: asyncio.Event | None = None
         self._waking = False
-        self._made: dict[Who, tuple[int, str]] = {}
+        self._made: dict[Who, tuple[int, float, str]] = {}
 
     @property
     def seen(self) -> Seen:
@@ -66,11 +69,11 @@ class Hub:
         while self.number == number and self._changed is not None:
             await self._changed.wait()
 
-    def view(self, role: Who, *, anew: bool = False) -> tuple[int, str]:
-        """The latest as a screen of this role shows it, with its number; as JSON."""
-        number = self.number
+    def view(self, role: Who) -> tuple[int, str]:
+        """The latest as a screen of this role shows it now, with its number; as JSON."""
+        number, now = self.number, self._now()
         made = self._made.get(role)
-        if made is None or made[0] != number or anew:
-            text = as_json(glance(self.aircraft, self._seen, self._now(), role))
-            made = self._made[role] = (number, text)
-        return made
+        if made is None or made[0] != number or now - made[1] > FRESH:
+            text = as_json(glance(self.aircraft, self._seen, now, role))
+            made = self._made[role] = (number, now, text)
+        return made[0], made[2]

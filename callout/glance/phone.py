@@ -164,6 +164,7 @@ class Phone:
     def _take(self, frame: bytes) -> None:
         """One frame: of this moment, or late, or too late."""
         assert self._jitter is not None
+        self._look()  # this machine itself may have stood still
         (number,) = struct.unpack_from("<I", frame)
         now = self._now()
         placed = self._jitter[1].take(number, now)

@@ -165,9 +165,9 @@ async def _show(socket: WebSocket, hub: Hub, screen: Screen, pairing: Pairing) -
         try:
             async with asyncio.timeout(BEAT):
                 await hub.after(number)
-            number, text = hub.view(screen.role)
         except TimeoutError:
-            number, text = hub.view(screen.role, anew=True)
+            pass  # nothing happened: the same, with times of now
+        number, text = hub.view(screen.role)
         async with asyncio.timeout(STUCK):
             await socket.send_text(text)
         await asyncio.sleep(SPACING)

@@ -249,7 +249,7 @@ def _run_live(
         listening.listen_for(session.state.grammar)
         listening.start()
     typed = settings.feed is None or settings.feed.way is not Way.STANDARD
-    if not typed and listening is None:
+    if not (typed or glancing.there) and listening is None:
         raise CannotRunError(
             "--feed - takes the standard input, so no answer can be typed: give a microphone "
             "or a recording with --listen, or another feed."
@@ -258,7 +258,7 @@ def _run_live(
     feeding = _feeding(settings, loaded, clock, inbox)
     try:
         glancing.begin(clock, voice.words)
-        glancing.wait()
+        gap += glancing.wait()
         view.begin()
         sharing.begin(inbox.put)
         # One that was killed before its first event was never opened.

@@ -134,8 +134,9 @@ class NoGlance:
         assert settings.listen is not None
         return source(settings.listen, clock)
 
-    def wait(self) -> None:
-        """Nobody is waited for."""
+    def wait(self) -> float:
+        """Nobody is waited for: 0 s."""
+        return 0.0
 
     def stop(self) -> None:
         """Nothing was begun."""
@@ -244,13 +245,15 @@ class Glancing(NoGlance):
             return self.phone.blocks
         return super().source(settings, clock)
 
-    def wait(self) -> None:
-        """Until the phone is there; Ctrl-C ends it."""
+    def wait(self) -> float:
+        """Until the phone is there, and how long that took (s); Ctrl-C ends it."""
         if self.phone is None:
-            return
+            return 0.0
+        began = self._now()
         _tell("Waiting for the phone: pair it, then press its button for the sound.")
         while not self.phone.there:
             time.sleep(0.1)
+        return self._now() - began
 
     def stop(self) -> None:
         """Nobody is served any more."""

@@ -5,6 +5,7 @@ Contrast, target size and what else axe-core knows: WCAG 2.2 A and AA (its own r
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -201,6 +202,17 @@ def test_screens_are_in_step_and_a_reload_or_a_cut_line_loses_nothing(chromium, 
         press(two, "charged")
         named(one, "airspeed probe cover")
         assert "charged" == words(two, "heard")
+
+
+def test_a_page_that_comes_later_shows_the_time_that_is_left(chromium, tmp_path):
+    with served(tmp_path, lists=("cool-down",)) as found:
+        for words in ("override", "already done", "confirm override", "six four", "six four"):
+            found.touch(words)
+        assert "idle-wait" == found.item()
+        let_in(chromium, found).close()
+        found.began -= 60
+        screen = let_in(chromium, found)
+        expect(screen.locator(".left")).to_have_text(re.compile("^(1:00|0:5.)$"))
 
 
 def test_the_helpers_screen_has_the_helpers_items_only(chromium, tmp_path):

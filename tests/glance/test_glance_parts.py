@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import socket
@@ -14,12 +15,15 @@ from importlib.resources import files
 
 import pytest
 from cryptography import x509
+from hypothesis import given
+from hypothesis import strategies as st
 
 from callout.checklist.model import Who
 from callout.glance.address import At, at, is_local, named, own_address
 from callout.glance.certificate import certified
 from callout.glance.codes import drawn, printed
 from callout.glance.gate import MOST_FROM_ONE, Gate
+from callout.glance.messages import Invite, JunkError, Touch, message
 from callout.glance.meter import MOST_ADDRESSES, Meter
 from callout.glance.pairing import MOST_INVITATIONS, MOST_SCREENS, Pairing
 from callout.glance.problems import GlanceProblem
@@ -121,7 +125,7 @@ def test_an_address_is_read_with_and_without_its_port():
     assert At("fd00::1", 8443) == at("[fd00::1]:8443")
     assert At("fd00::1", 0) == at("fd00::1")
     assert ("10.0.0.1:1", "[fd00::1]:1") == (named("10.0.0.1", 1), named("fd00::1", 1))
-    for bad in ("hangar", "192.168.1.5:x", "192.168.1.5:-1", ":8443", "1.1.1.1:80"):
+    for bad in ("hangar", "fe80::1%eth0", "192.168.1.5:x", "192.168.1.5:-1", ":8443", "1.1.1.1:80"):
         with pytest.raises(GlanceProblem):
             at(bad)
 
@@ -228,6 +232,31 @@ def test_a_gate_lets_so_many_in_from_one_address_and_again_when_one_has_left():
         inside.append(gate.accept()[0])
         for one in (*clients, *inside):
             one.close()
+
+
+json_values = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=10),
+    lambda inside: (
+        st.lists(inside, max_size=4)
+        | st.dictionaries(st.sampled_from(["say", "shown", "invite", "x"]), inside, max_size=3)
+    ),
+    max_leaves=8,
+)
+
+
+@given(st.text(max_size=50) | json_values.map(json.dumps))
+def test_whatever_comes_is_a_message_or_junk(text):
+    """No other error, whatever comes: h11's rule for what the other side sends (its fuzz/)."""
+    try:
+        found = message(text)
+    except JunkError:
+        return
+    assert isinstance(found, Touch | Invite)
+
+
+def test_a_touch_is_read_as_it_was_sent():
+    assert Touch("full and free", 7, 12.5) == message('{"say":"full and free","shown":[7,12.5]}')
+    assert Invite("helper") == message('{"invite":"helper"}')
 
 
 def test_a_code_is_drawn_for_terminal_and_page():

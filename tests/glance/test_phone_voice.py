@@ -6,8 +6,11 @@ between callout's own page, its streams, the built-in ear and the bundled voice.
 
 from __future__ import annotations
 
+import os
 import re
+import signal
 import sys
+import time
 from pathlib import Path
 
 import jiwer
@@ -15,8 +18,8 @@ import numpy as np
 import pytest
 import soundfile
 import soxr
-from glance_rig import REEDLARK, opened, page, running
-from playwright.sync_api import sync_playwright
+from glance_rig import REEDLARK, Run, opened, page, running
+from playwright.sync_api import expect, sync_playwright
 from pocketsphinx import Decoder
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "running"))
@@ -72,6 +75,8 @@ TICKED = [
     "20",
 ]
 """What they are in the logbook: "calm" is another word for the wind from ahead."""
+
+OUT = "Out of contact: the list is parked"
 
 STARTING = 0.8
 """Seconds from the opening of the microphone to the first word, about."""
@@ -187,3 +192,33 @@ def ticks(path: Path) -> list[str]:
     with Logbook.read(path) as logbook:
         facts = [fact for _, fact in logbook.facts(1) if fact.fact == "ticked"]
     return [dict(fact.data)["answer"] for fact in facts]
+
+
+def test_a_short_silence_heals_and_a_long_one_is_told_on_both_sides(tmp_path):
+    """The program stands still, which to the phone is the same as a radio that is gone."""
+    ends = ("walk-round", "--ear", "keys", "--listen", "phone", "--speak", "none")
+    fake = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+    with running(*ends) as run, sync_playwright() as playwright:
+        screen = page(opened(playwright, *fake), run.code())
+        screen.click("#sound")
+        run.wait_for("Fuel lever?")
+        working = "Stop using this phone as microphone and earpiece"
+        expect(screen.locator("#sound")).to_have_text(working)
+        stand_still(run, 0.3)
+        screen.wait_for_timeout(1000)
+        assert [] == [line for line in run.lines if "lost" in line]
+        stand_still(run, 1.5, lambda: expect(screen.locator("#sound")).to_have_text(OUT))
+        for line in ("Phone lost.", "Holding at fuel lever.", "Phone works again."):
+            run.wait_for(line)
+        expect(screen.locator("#sound")).to_have_text(working)
+        screen.locator('button[data-say="resume"]').click()
+        run.wait_until(lambda: 2 == len([line for line in run.lines if "Fuel lever?" in line]))
+
+
+def stand_still(run: Run, seconds: float, meanwhile=lambda: None) -> None:
+    os.kill(run.process.pid, signal.SIGSTOP)
+    try:
+        time.sleep(seconds)
+        meanwhile()
+    finally:
+        os.kill(run.process.pid, signal.SIGCONT)

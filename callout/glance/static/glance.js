@@ -89,7 +89,7 @@ function draw() {
   text("item", v.item || headline(v));
   $("item").classList.toggle("long", $("item").textContent.length > 32);
   text("mark", mark(v));
-  text("answer", v.item && v.answer && v.answer !== "nothing" ? `Answer: ${v.answer}` : "");
+  text("answer", v.item && v.answer && !v.answer.startsWith("nothing") ? `Answer: ${v.answer}` : "");
   const asked = ["confirming", "reasoning", "confirming override", "reviewing", "holding"];
   text("prompt", v.item && asked.includes(v.mode) ? v.prompt : "");
   text("ahead", v.ahead.join(" · ") || "nothing");
