@@ -42,6 +42,22 @@ ECHO = 0.5
 """Callout speaks at -20 dBFS (callout/voice/shape.py)."""
 LATE = 0.08
 """Seconds; the way through the two sinks and this program's pipes adds some 40 to 60 ms."""
+LONG = """
+callout: 1
+aircraft:
+  name: Wrenlet
+  revision: "1"
+  written_by: a test
+  limits_from: {handbook: "none, all numbers are invented"}
+lists:
+  look:
+    title: short look
+    items:
+      - id: lever
+        call: on the left side panel below the instrument board, the small red fuel lever
+        answer: closed
+      - {call: battery master, answer: disconnected}
+"""
 SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
 
 
@@ -145,6 +161,37 @@ def test_a_session_does_not_hear_itself(server: SoundServer, tmp_path: Path) -> 
         program.wait_for("Battery master?", after=line)
         assert ["closed"] == heard(log)
         assert ["walk-round/fuel-lever"] == ticked(log)
+    finally:
+        program.close()
+        room.close()
+
+
+def test_a_pilot_may_answer_over_the_call(server: SoundServer, tmp_path: Path) -> None:
+    """Through real devices: calls are heard again until a word over one of them counts."""
+    room = Room(server, LATE)
+    log = tmp_path / "log.db"
+    ends = ("--listen", "microphone:pulse", "--speak", "loudspeaker:pulse")
+    devices = {"PULSE_SOURCE": "hangar_mic.monitor", "PULSE_SINK": "loudspeaker"}
+    lists = tmp_path / "long.yaml"
+    lists.write_text(LONG, encoding="utf-8")
+    command = [CALLOUT, "run", str(lists), "look", "--logbook", str(log), *ends]
+    time.sleep(2.5)
+    program = Program(command, server.environment | devices)
+    try:
+        line = program.wait_for("fuel lever", timeout=70)
+        time.sleep(4)
+        for _ in range(4):  # each call takes 4 s; the answer comes 1.5 s into it
+            program.type("say again")
+            line = program.wait_for("fuel lever", after=line)
+            time.sleep(1.5)
+            began = len(heard(log))
+            room.say("closed")
+            time.sleep(3.5)
+            if heard(log)[began:]:
+                break
+        program.wait_for("Battery master?", after=line)
+        assert ["closed"] == heard(log), "\n".join(program.lines)
+        assert ["look/lever"] == ticked(log)
     finally:
         program.close()
         room.close()
