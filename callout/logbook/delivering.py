@@ -45,6 +45,19 @@ class Delivery:
         found = next(self._server.select(query, self.identity, number), None)
         return None if found is None else int(found[0])
 
+    def latest(self) -> int:
+        """The last entry that is there now, within a snapshot of the server."""
+        return int(next(self._server.select("SELECT coalesce(max(seq), 0) FROM entries"))[0])
+
+    def looked(self, number: int, upto: int) -> None:
+        """Write down that this session was told all that was there up to an entry."""
+        here = self.number_of(number)
+        if here is not None:
+            query = "SELECT 1 FROM delivered WHERE session = ? AND part = 'looked'"
+            known = next(self._server.select(query, here), None) is not None
+            with self._server.writing():
+                self._upto(here, "looked", upto, known=known)
+
     def _whole(self) -> set[int]:
         query = (
             "SELECT o.number FROM origins o JOIN ends e ON e.session = o.session WHERE o.writer = ?"

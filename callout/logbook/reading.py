@@ -85,28 +85,36 @@ class Readable:
             f"SELECT {_ENTRY} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
             "(SELECT session FROM sessions WHERE aircraft = ?) AND seq > ? ORDER BY seq"
         )
-        found = map(entry_from, self.select(query, storable(aircraft), after))
-        foreign = self.foreign()
-        if not foreign:
+        found = list(map(entry_from, self.select(query, storable(aircraft), after)))
+        if not found or not self._any_foreign():
             yield from found
             return
         by_session: dict[int, list[Entry]] = {}
         for entry in found:
             by_session.setdefault(entry.session, []).append(entry)
-        for session in self._by_time(aircraft, foreign):
+        for session in self._by_time(aircraft, min(by_session), max(by_session)):
             yield from by_session.get(session, ())
 
-    def foreign(self) -> frozenset[int]:
-        """Sessions that came from another logbook: their numbers tell no order."""
+    def foreign(self, since: int = 0) -> frozenset[int]:
+        """Sessions from a number on that came from another logbook: it tells no order."""
         if not self.has("origins"):
             return frozenset()
-        return frozenset(n for (n,) in self.select("SELECT session FROM origins WHERE known = 0"))
+        query = "SELECT session FROM origins WHERE known = 0 AND session >= ?"
+        return frozenset(n for (n,) in self.select(query, since))
 
-    def _by_time(self, aircraft: str, foreign: frozenset[int]) -> list[int]:
+    def _any_foreign(self) -> bool:
+        query = "SELECT 1 FROM origins WHERE known = 0 LIMIT 1"
+        return self.has("origins") and next(self.select(query), None) is not None
+
+    def _by_time(self, aircraft: str, first: int, last: int) -> list[int]:
         """An aircraft's sessions by when they began; those written here keep their order."""
-        query = "SELECT session, wall FROM sessions WHERE aircraft = ? ORDER BY session"
+        query = (
+            "SELECT session, wall FROM sessions WHERE aircraft = ? AND session >= ? "
+            "AND session <= ? ORDER BY session"
+        )
+        foreign = self.foreign(first)
         latest, order = datetime.min.replace(tzinfo=UTC), []
-        for session, wall in self.select(query, storable(aircraft)):
+        for session, wall in self.select(query, storable(aircraft), first, last):
             began = datetime.fromisoformat(wall)
             if session not in foreign:
                 latest = began = max(latest, began)

@@ -34,7 +34,7 @@ def session_opened(
 ) -> SessionOpened:
     """The event that opens session number `session` at `now`."""
     before, open_, run = sharing.look(
-        lambda book, own, by: _known(book, own, by, aircraft, now), logbook, session
+        lambda book, own, by: _known(book, own, by, aircraft, now), logbook, session, opens=True
     )
     return SessionOpened(
         lists,

@@ -62,8 +62,12 @@ def logbook_of(
 class Alone:
     """A logbook of this machine's own: nothing is brought anywhere."""
 
-    def look(self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int) -> T:
+    def look(
+        self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int,
+        *, opens: bool = False,
+    ) -> T:  # fmt: skip
         """What was written, by `read`."""
+        del opens
         return read(logbook, session, "")
 
     def begin(self, tell: Callable[[Event], None]) -> None:
@@ -87,8 +91,14 @@ class Sharing:
         self._thread: threading.Thread | None = None
         self._left = ""
 
-    def look(self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int) -> T:
+    def look(
+        self, read: Callable[[Logbook, int, str], T], logbook: Logbook, session: int,
+        *, opens: bool = False,
+    ) -> T:  # fmt: skip
         """What all machines wrote, by `read`: (logbook, this session in it, this machine).
+
+        `opens`: what is found is told to the session in its first event, so the sessions
+        after it need not look beyond that.
 
         Where the server does not answer it is what this machine wrote, and "".
         """
@@ -99,7 +109,11 @@ class Sharing:
                 delivery = Delivery(own, shared)
                 delivery.deliver()
                 with shared.snapshot():
-                    return read(shared, delivery.number_of(session) or 0, delivery.identity)
+                    upto = delivery.latest()
+                    found = read(shared, delivery.number_of(session) or 0, delivery.identity)
+                if opens:
+                    delivery.looked(session, upto)
+                return found
         except LogbookError as error:
             self._aside(
                 f"{error} Squawks and counters are those that this machine knows; what it "

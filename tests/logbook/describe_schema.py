@@ -95,8 +95,8 @@ TABLES = {
     }),
     "delivered": ("on a server: how much of a machine's session has come", {
         "session": "its number here",
-        "part": "entries, samples, clips or acts",
-        "upto": "key of the last row, in the machine's file",
+        "part": "entries, samples, clips or acts; or looked: what it was told when it began",
+        "upto": "key of the last row, in the machine's file; looked: the last entry here",
     }),
     "identity": ("what this logbook is called by a server", {"id": "made by chance"}),
     "migrations": ("steps that made these tables, each taken once", {

@@ -9,15 +9,18 @@ import random
 from decimal import Decimal
 
 import pytest
+from logbook_history_rig import PLANE, at, wrote
 from logbook_samples import begin, happened, stamp
 from postgres_server import running
 
 from callout.engine.effects import Record
-from callout.engine.events import Clock, Reading
+from callout.engine.events import Clock, Reading, SessionOpened
 from callout.logbook import codec, squawks
+from callout.logbook.checkpoint import trusted
 from callout.logbook.delivering import AT_ONCE, Delivery
 from callout.logbook.errors import LogbookError, ServerLostError
 from callout.logbook.export import json_lines
+from callout.logbook.history import past
 from callout.logbook.import_read import read
 from callout.logbook.importing import take_in
 from callout.logbook.origins import Origins
@@ -232,3 +235,52 @@ def test_a_squawk_keeps_its_name_through_an_import_that_changes_the_numbers(tmp_
         assert {"1.1": "open", "2.1": "open", "3.1": "open", "4.1": "closed"} == {
             one.key: one.state for one in squawks.squawks(ours)
         }
+
+
+def flown(own, server, minutes, fact="counted", deliver=True, fingerprint="abc"):
+    """A session of a machine as `callout run` does it; gives what it was told."""
+    number = own.begin(PLANE.name, "1", "x.yaml", fingerprint, at(minutes, boot=f"{minutes}"))
+    told = None
+    if deliver:
+        delivery = Delivery(own, server)
+        delivery.deliver()
+        with server.snapshot():
+            upto = delivery.latest()
+            told = past(server, PLANE, delivery.number_of(number), at(minutes, boot=f"{minutes}"))
+        delivery.looked(number, upto)
+    first = SessionOpened((), told.tallies if told else ())
+    own.append(number, first, [], at(minutes, boot=f"{minutes}"))
+    wrote(own, number, at(minutes + 1, boot=f"{minutes}"), fact, counter="charge", to="0")
+    own.finish(number, "ended", at(minutes + 2, boot=f"{minutes}"))
+    if deliver:
+        Delivery(own, server).deliver()
+    return told
+
+
+def everything(server, minutes):
+    """What reading all of it gives: no session has that fingerprint."""
+    return past(server, PLANE, 0, at(minutes, boot="now"), "none")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_told_from_the_latest_session_is_what_reading_everything_gives(
+    tmp_path, database, seed
+):
+    """Two machines in turn, some of whose sessions come late."""
+    chance = random.Random(seed)
+    with (
+        Logbook.open(database) as server,
+        Logbook.open(tmp_path / "a.db") as a,
+        Logbook.open(tmp_path / "b.db") as b,
+    ):
+        quick = 0
+        for n in range(8):
+            fact = chance.choice(["counted", "counted", "count set back"])
+            flown(chance.choice([a, b]), server, 100 * n, fact, deliver=chance.random() < 0.8)
+            now = at(100 * n + 50, boot="now")
+            assert everything(server, 100 * n + 50) == past(server, PLANE, 0, now, "abc")
+            quick += trusted(server, PLANE.name, 0, "abc") is not None
+        for own in (a, b):
+            Delivery(own, server).deliver()
+        assert everything(server, 900) == past(server, PLANE, 0, at(900, boot="now"), "abc")
+        assert quick > 0
