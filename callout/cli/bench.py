@@ -33,6 +33,7 @@ from callout.cli.bench_options import (
     with_options,
 )
 from callout.cli.bench_starts import starts
+from callout.cli.bench_train import train
 from callout.cli.bench_turn import turn
 from callout.cli.bench_voice import calls, own_voice
 
@@ -62,6 +63,7 @@ command.add_command(feed)
 command.add_command(limits)
 command.add_command(logbook)
 command.add_command(own_voice)
+command.add_command(train)
 command.add_command(starts)
 command.add_command(turn)
 

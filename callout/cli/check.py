@@ -1,4 +1,4 @@
-"""`callout check AIRCRAFT.yaml`: whether the file is right, and how it will be spoken.
+"""`callout check FILE.yaml`: whether a file is right, and how it will be spoken.
 
 Rule of this file: it prints. Lists go to standard output, problems to standard
 error, one a line as file:line:column, with exit status 2.
@@ -7,22 +7,34 @@ error, one a line as file:line:column, with exit status 2.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from callout.checklist.load import load_all
+from callout.checklist.load import Loaded, load_all
 from callout.checklist.problems import FileProblems
 from callout.cli.printed import lines
+
+if TYPE_CHECKING:
+    from callout.trainer.load import LoadedDrill
 
 
 @click.command()
 @click.argument("aircraft", type=click.Path(path_type=Path))
 def command(aircraft: Path) -> None:
-    """Check an aircraft file and print its lists as they will be spoken."""
+    """Check an aircraft file and print its lists as they will be spoken, or a drill file.
+
+    The drills of an aircraft file (drills/NAME beside it) are checked with it.
+    """
     from callout.running.alike import alike
+    from callout.trainer.load import is_drill, load_drill
 
     try:
+        if is_drill(aircraft):
+            _say_drill(load_drill(aircraft))
+            return
         loaded = load_all(aircraft)
+        drills = _drills(aircraft, loaded)
     except FileProblems as error:
         for problem in error.problems:
             click.echo(str(problem), err=True)
@@ -33,4 +45,19 @@ def command(aircraft: Path) -> None:
         click.echo(line)
     for pair in alike(loaded.aircraft):
         click.echo(f"Caution: {pair.sentence()}")
+    for one in drills:
+        click.echo(f"Drill {one.drill.id}: {one.drill.title}")
     click.echo(f"Fingerprint: {loaded.fingerprint}")
+
+
+def _drills(file: Path, loaded: Loaded) -> tuple[LoadedDrill, ...]:
+    from callout.trainer.load import FOLDER, drills_of
+
+    return drills_of(file, loaded) if (file.parent / FOLDER / file.stem).is_dir() else ()
+
+
+def _say_drill(one: LoadedDrill) -> None:
+    from callout.cli.printed_drill import lines as drill_lines
+
+    for line in drill_lines(one.drill, one.aircraft.aircraft):
+        click.echo(line)

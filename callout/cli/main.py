@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "enrol": "Learn how one pilot speaks in his own headset.",
     "feed": "Record, replay, show or simulate a feed of gauge readings.",
     "hear": "Show what is understood, live or from a recording.",
+    "import": "Make an aircraft file of an owner's document, every guess marked.",
     "log": "List and export what was recorded.",
     "model": "Fetch or add a speech model.",
     "new": "Ask a few questions and write a commented file to begin with.",
@@ -32,6 +33,7 @@ COMMANDS: dict[str, str] = {
     "run": "Read an aircraft's checklists aloud and listen for the answers.",
     "schema": "Print the JSON Schema of aircraft files, for editors.",
     "squawk": "List, play, close and ground by squawks: what was found wrong.",
+    "train": "Practise drills by voice, with a simulated engine; no aircraft is needed.",
     "trends": "Compare the starts, run-downs and answers of many sessions.",
 }
 """Command name -> one-line help; the module callout.cli.NAME has a click command `command`."""
@@ -44,7 +46,8 @@ class _Lazy(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
-        module = importlib.import_module(f"callout.cli.{name}")
+        file = "import_" if name == "import" else name  # a word of Python's own
+        module = importlib.import_module(f"callout.cli.{file}")
         command: click.Command = module.command
         return command
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from callout.checklist.model import Aircraft
 from callout.engine.effects import (
     Effect,
     Keep,
@@ -40,6 +41,10 @@ SETTLED_RECORDED = 30.0
 
 class Steps(Protocol):
     """What is moved by events: a session of checklists, or a drill."""
+
+    @property
+    def aircraft(self) -> Aircraft:
+        """What it is about."""
 
     @property
     def state(self) -> Any:  # noqa: ANN401 - each has its own; both tell the grammar

@@ -124,7 +124,9 @@ def _recorded(session: DrillSession, settings: TrainSettings, screen: Screen, ke
     ear: Ear = ear_of(run)
     if settings.second is not None:
         if not isinstance(settings.second, Path):
-            raise CannotRunError("--clock recording needs two recordings: --listen FILE --listen FILE.")
+            raise CannotRunError(
+                "--clock recording needs two recordings: --listen FILE --listen FILE."
+            )
         ear = PairedEar(ear, ear_of(run), file_blocks(settings.second))
     voice = RunVoice(run, lambda gone: None)
     lost = [voice.lost] if voice.lost else []

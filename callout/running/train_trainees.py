@@ -26,6 +26,9 @@ REACTION = 0.6
 TOO_LATE = 1.5
 """Seconds after the end of the window at which a late one speaks."""
 
+REPEATS = 2
+"""So often he says again what was not understood."""
+
 BLOCK = 0.02
 """Seconds of one block of sound."""
 
@@ -61,11 +64,15 @@ class Trainee:
     session: DrillSession
     manner: Manner = PERFECT
     said: set[str] = field(default_factory=set)
+    _last: str = ""
+    _refused: int = 0
+    _repeats: int = 0
 
     def next(self) -> tuple[float, str, Speaker] | None:
         """When he will speak (session time), what, and as whom; None for nothing."""
         if self.manner.silent:
             return None
+        self._say_again()
         state = self.session.state
         if state.mode is Mode.ASKING:
             return self._answer()
@@ -81,11 +88,24 @@ class Trainee:
         line = self.session.drill.line(name)
         return at, self._words(line), line.who
 
+    def _say_again(self) -> None:
+        """Whoever hears that he was not understood says it again."""
+        refused = sum(one.kind == "not understood" for one in self.session.state.timeline)
+        if refused > self._refused and self._last and self._repeats < REPEATS:
+            self.said.discard(self._last)
+            self._repeats += 1
+        self._refused = refused
+
+    def _began(self, name: str) -> None:
+        self.said.add(name)
+        self._repeats = self._repeats if name == self._last else 0
+        self._last = name
+
     def spoke(self) -> None:
         """He has begun with what `next` gave."""
         state = self.session.state
         if state.mode is Mode.ASKING:
-            self.said.add(f"question {len(state.replies)}")
+            self._began(f"question {len(state.replies)}")
             return
         found = self.next()
         assert found is not None
@@ -94,7 +114,7 @@ class Trainee:
             at = state.skew + (mark.opened or 0.0) + self._wait(line)
             mine = state.is_mine(line) and mark.opened is not None and line.id not in self.said
             if mine and at == found[0] and self._words(line) == found[1]:
-                self.said.add(line.id)
+                self._began(line.id)
                 return
 
     def _wait(self, line: Line) -> float:

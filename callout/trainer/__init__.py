@@ -1,1 +1,1 @@
-"""Practice without an aircraft: drills, the person who is missing, scores, what to practise next."""
+"""Practice without an aircraft: drills, the missing person, scores, what to practise next."""

@@ -37,9 +37,7 @@ class _Maker:
         given = [key for key in SPEAKERS if key in node.map]
         if len(given) != 1:
             found = f"the keys {' and '.join(given)} stand here" if given else "nobody says this"
-            self.parts.problems.add(
-                node.place, f"{found}; expected one of {', '.join(SPEAKERS)}"
-            )
+            self.parts.problems.add(node.place, f"{found}; expected one of {', '.join(SPEAKERS)}")
             return
         name = entry.id or f"line-{number}"
         if name in self.parts_of:
@@ -120,9 +118,7 @@ class _Maker:
     def _check_signal(self, entry: LineEntry, node: Node) -> None:
         if entry.signal is not None and entry.signal not in SIGNALS:
             what = f"there is no hand signal {quoted(entry.signal)}"
-            self.parts.problems.add(
-                node.at("signal"), what + did_you_mean(entry.signal, SIGNALS)
-            )
+            self.parts.problems.add(node.at("signal"), what + did_you_mean(entry.signal, SIGNALS))
 
     def _say(self, entry: LineEntry, node: Node, who: Speaker, words: list[str]) -> str:
         text = entry.say or entry.situation or entry.gauges or (words[0] if words else "")

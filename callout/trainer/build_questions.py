@@ -17,9 +17,7 @@ from callout.trainer.schema import QuestionEntry
 KINDS = tuple(kind.value for kind in Asked)
 
 
-def questions(
-    parts: Parts, entries: Sequence[QuestionEntry], node: Node
-) -> tuple[Question, ...]:
+def questions(parts: Parts, entries: Sequence[QuestionEntry], node: Node) -> tuple[Question, ...]:
     """All questions, in order."""
     made = (_question(parts, node) for _, node in zip(entries, node.list, strict=False))
     return tuple(one for one in made if one is not None)

@@ -10,6 +10,7 @@ import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 from callout.gauges.simulator import Controls, Faults, Machine, State, at_rest, readings, run, step
 from callout.gauges.simulator.atmosphere import FOOT, ZERO_C, air_at
@@ -137,11 +138,13 @@ def _idling(machine: Machine) -> State:
 
 
 def _with(faults: Faults, amounts: Mapping[str, float]) -> Faults:
-    named = {
-        _FAULTS[name]: bool(value) if name == "igniter-dead" else value
-        for name, value in amounts.items()
-    }
-    return replace(faults, **named) if named else faults
+    for name, value in amounts.items():
+        if name == "igniter-dead":
+            faults = replace(faults, igniter_dead=bool(value))
+        else:
+            field: dict[str, Any] = {_FAULTS[name]: value}
+            faults = replace(faults, **field)
+    return faults
 
 
 def move(stage: Stage, name: str, value: float) -> Stage:
@@ -178,9 +181,7 @@ def _step(stage: Stage) -> Stage:
     )
     state = step(stage.machine, stage.state, controls, STEP)
     highest = tuple((name, max(value, shown[name])) for name, value in stage.highest)
-    return replace(
-        stage, state=state, lever=lever, at=round(stage.at + STEP, 6), highest=highest
-    )
+    return replace(stage, state=state, lever=lever, at=round(stage.at + STEP, 6), highest=highest)
 
 
 def _lever(stage: Stage, exhaust: float) -> float:

@@ -50,6 +50,7 @@ class Result:
         percent: of the points, less what false calls cost, never below 0
         in_order: whether the calls that came came in the order they were asked for
         mattered: the one thing that mattered most, a sentence
+        gauges, samples: what they showed, twice a second, as (drill seconds, values)
     """
 
     drill: str
@@ -67,6 +68,9 @@ class Result:
     timeline: tuple[Told, ...]
     mattered: str
     seconds: float
+    engine_state: str = "any"
+    gauges: tuple[str, ...] = ()
+    samples: tuple[tuple[float, tuple[float, ...]], ...] = ()
 
     @property
     def critical_missed(self) -> bool:
@@ -79,8 +83,8 @@ class Result:
         return sum(reply.good for reply in self.replies)
 
 
-def result(drill: Drill, state: DrillState) -> Result:
-    """Score a drill that is over."""
+def result(drill: Drill, state: DrillState, gauges: tuple[str, ...] = ()) -> Result:
+    """Score a drill that is over; `gauges` names what the samples are of."""
     calls = tuple(_scored(drill, state))
     of = sum(one.of for one in calls)
     lost = drill.false_call * len(state.false_calls)
@@ -101,6 +105,9 @@ def result(drill: Drill, state: DrillState) -> Result:
         timeline=state.timeline,
         mattered=_mattered(calls, state.false_calls),
         seconds=round(state.t - state.began, 1),
+        engine_state=drill.scene.engine_state,
+        gauges=gauges,
+        samples=tuple((at, tuple(round(one, 2) for one in shown)) for at, shown in state.samples),
     )
 
 

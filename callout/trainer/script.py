@@ -136,9 +136,7 @@ def miss(turn: Turn, line: Line) -> None:
     """The window is over: the instructor does it, so that the drill goes on."""
     turn.mark(line, standing=Standing.MISSED, at=turn.state.t)
     act(turn, line)
-    turn.say(
-        f"Missed: {line.words[0]}.", kind="missed", priority=Priority.REMARK, fresh=2.0
-    )
+    turn.say(f"Missed: {line.words[0]}.", kind="missed", priority=Priority.REMARK, fresh=2.0)
 
 
 def ended(turn: Turn, say: int) -> None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from callout.checklist.model import Aircraft
 from callout.engine.effects import Effect, Priority, Record, Say, ToneKind
 from callout.engine.events import (
+    Clock,
     Event,
     Heard,
     Lost,
@@ -58,7 +59,7 @@ def step(
     if turn.state.held is None:
         script.go_on(turn)
     _take(turn, event)
-    if turn.state.held is None:
+    if turn.state.held is None and not isinstance(event, Clock):
         script.go_on(turn)
     _turn_pages(turn)
     return turn.finish()
@@ -208,7 +209,8 @@ class DrillSession:
     @property
     def result(self) -> Result:
         """What it came to."""
-        return result(self.drill, self.state)
+        names = tuple(gauge.id for gauge in self.aircraft.gauges)
+        return result(self.drill, self.state, names)
 
 
 __all__ = ["CARE", "PRACTISED", "DrillSession", "Practice", "Priority", "Say", "step"]

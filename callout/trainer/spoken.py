@@ -6,6 +6,8 @@ lines that are open; which of them it may answer stands in `_place` and nowhere 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from callout.engine.effects import ToneKind
 from callout.engine.events import Heard
 from callout.trainer import script
@@ -56,9 +58,13 @@ def _call(turn: Turn, event: Heard, words: str, speaker: Speaker | None) -> None
         because = f"These are the {lines[0].who.value}'s words."
         _false(turn, FalseCall(turn.state.t, words, NOT_YOURS, because))
         return
+    asked = any(turn.of(line).standing in ASKED for line in mine)
+    if not asked and (because := _because(turn, words, script.asked_now(turn))):
+        _false(turn, FalseCall(turn.state.t, words, WRONG, because))
+        return
     placed = sorted(((_place(turn, line), at) for at, line in enumerate(mine)), key=lambda p: p)
     if not placed:
-        because = _because(turn, words)
+        because = _because(turn, words, turn.drill.lines)
         kind = WRONG if because else NOT_ASKED
         _false(turn, FalseCall(turn.state.t, words, kind, because or _ABORT))
         return
@@ -114,7 +120,9 @@ def _again(turn: Turn, line: Line, event: Heard) -> None:
 
 
 def _early(turn: Turn, line: Line, event: Heard) -> None:
-    because = _because(turn, event.text) or "What it answers has not happened yet."
+    because = (
+        _because(turn, event.text, turn.drill.lines) or "What it answers has not happened yet."
+    )
     _false(turn, FalseCall(turn.state.t, event.text, EARLY, because))
     del line
 
@@ -122,10 +130,9 @@ def _early(turn: Turn, line: Line, event: Heard) -> None:
 _TAKE = {_HIT: _hit, _INTO_CUE: _hit, _LATE: _late, _AGAIN: _again, _EARLY: _early}
 
 
-def _because(turn: Turn, words: str) -> str:
-    """What the drill says of wrong words; open lines first."""
-    open_ = script.asked_now(turn)
-    for line in (*open_, *turn.drill.lines):
+def _because(turn: Turn, words: str, lines: Sequence[Line]) -> str:
+    """What these lines say of wrong words; "" where they say nothing."""
+    for line in lines:
         for wrong in line.wrong:
             if words in wrong.words and turn.state.is_mine(line):
                 return wrong.because

@@ -6,16 +6,19 @@ Times are drill seconds: session time less what was spent standing by.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 from callout.trainer.model import Drill, Line, Question, Speaker
 from callout.trainer.scene import Stage
 from callout.words.phrases import Grammar
 
-
 SAME = 1e-6
 """Seconds by which two times may differ and still be one: they are sums of others."""
+
+
+NOTHING = Grammar(0)
+"""Before a drill begins nothing counts."""
 
 
 class Mode(Enum):
@@ -158,7 +161,7 @@ class DrillState:
     replies: tuple[Reply, ...] = ()
     due: float | None = None
     samples: tuple[tuple[float, tuple[float, ...]], ...] = ()
-    grammar: Grammar = Grammar(0)
+    grammar: Grammar = NOTHING
     broken: bool = False
     last_false: float | None = None
 
@@ -181,7 +184,3 @@ class DrillState:
     def is_mine(self, line: Line) -> bool:
         """Whether a trainee is expected to say this line."""
         return line.who in self.roles
-
-
-__all__ = ["ASKED", "OVER", "SAME", "DrillState", "FalseCall", "Mark", "Mode", "Posed", "Reply",
-           "Standing", "Told", "replace"]  # fmt: skip

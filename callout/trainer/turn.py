@@ -61,7 +61,9 @@ class Turn:
     ) -> int:  # fmt: skip
         """Say it aloud and tell it; returns its number."""
         self.tell(who, text, kind)
-        spoken = text if who in ("callout", "gauges", "situation") else f"{who.capitalize()}: {text}"
+        spoken = (
+            text if who in ("callout", "gauges", "situation") else f"{who.capitalize()}: {text}"
+        )
         number = self.state.next_say
         self.effects.append(Say(number, spoken, priority, fresh=fresh))
         self.set(next_say=number + 1)

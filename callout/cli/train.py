@@ -1,0 +1,201 @@
+"""`callout train`: a second person learns, without an aircraft.
+
+Rule of this file: it turns words of the command line into settings, and writes what
+callout.trainer makes.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from callout.cli.errors import say_errors
+from callout.ear.choose import EARS
+from callout.voice.choose import BUNDLED, VOICES
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from callout.checklist.model import Aircraft
+    from callout.running.settings import Device, RunSettings
+    from callout.trainer.model import Drill
+    from callout.trainer.schedule import Due
+    from callout.trainer.store import Entry, PracticeBook
+
+ANYBODY = "trainee"
+FILE = click.Path(path_type=Path)
+
+
+@click.command("train")
+@click.argument("aircraft", type=FILE)
+@click.option(
+    "--role",
+    type=click.Choice(["helper", "pilot", "both"]),
+    default="helper",
+    show_default=True,
+    help="Whom you are; callout plays who is missing.",
+)
+@click.option("--drill", "name", default="", help="Which drill; whatever is due if none.")
+@click.option("--who", default=ANYBODY, show_default=True, help="Whose practice it is.")
+@click.option("--next", "ask_next", is_flag=True, help="Say what is due, and run nothing.")
+@click.option("--record", type=FILE, help="Write the training record (.pdf or .html), run nothing.")
+@click.option(
+    "--coach/--no-coach",
+    default=None,
+    help="Tell the words before they are wanted; the first time it does.",
+)
+@click.option(
+    "--day",
+    type=click.IntRange(0, 9999),
+    help="The same number gives the same day of a drill; else each time another.",
+)
+@click.option("--debrief", type=FILE, help="Where the written debrief goes (.html).")
+@click.option("--pdf", type=FILE, help="And as PDF.")
+@click.option(
+    "--ear",
+    type=click.Choice(EARS),
+    default=EARS[0],
+    show_default=True,
+    help="What understands the calls; keys takes typed words.",
+)
+@click.option(
+    "--listen",
+    multiple=True,
+    default=("microphone",),
+    show_default=True,
+    help="As in run. Twice for --role both: first the pilot's, then the helper's.",
+)
+@click.option("--speak", default="loudspeaker", show_default=True, help="As in run.")
+@click.option(
+    "--voice",
+    type=click.Choice([BUNDLED, *VOICES]),
+    default=BUNDLED,
+    show_default=True,
+    help="As in run.",
+)
+@click.option(
+    "--clock",
+    type=click.Choice(["real", "recording"]),
+    default="real",
+    show_default=True,
+    help="recording: as fast as the machine can.",
+)
+@click.option("--headset", is_flag=True, help="The microphone cannot hear callout.")
+@click.option("--book", type=FILE, help="The practice book, a SQLite file; your own if none.")
+@click.option("--drills", type=FILE, help="Folder of drills; drills/NAME beside the aircraft file.")
+def command(
+    aircraft: Path, role: str, name: str, who: str, ask_next: bool, record: Path | None,
+    coach: bool | None, day: int | None, debrief: Path | None, pdf: Path | None, ear: str,
+    listen: tuple[str, ...], speak: str, voice: str, clock: str, headset: bool,
+    book: Path | None, drills: Path | None,
+) -> None:  # fmt: skip
+    """Practise drills of AIRCRAFT by voice, with a simulated engine.
+
+    callout plays the missing person and the engine, says the situation and the
+    gauges, and afterwards what mattered most.
+
+    Practice certifies nothing; the aircraft's own handbook rules.
+    """
+    from callout.checklist.load import load_all
+    from callout.running.screen import Transcript
+    from callout.running.train import TrainSettings, book_keeper, train
+    from callout.running.train_choice import ROLES, Wanted, choose, stands
+    from callout.trainer.load import drills_of
+    from callout.trainer.store import PracticeBook, default_book
+
+    with say_errors():
+        loaded = load_all(aircraft)
+        known = drills_of(aircraft, loaded, drills)
+        kept = PracticeBook(book or default_book())
+        entries, now = kept.entries(who, loaded.aircraft.name), datetime.now(UTC)
+        wanted = Wanted(ROLES[role], name, coach, day)
+        if ask_next or record is not None:
+            found = stands(known, wanted.roles, entries, now)
+            if record is not None:
+                all_roles = (stands(known, roles, entries, now) for roles in ROLES.values())
+                done = [due for some in all_roles for due in some if due.times or due in found]
+                _record(record, who, loaded.aircraft, entries, done, now)
+            else:
+                _say_next(found, now)
+            return
+        picked, practice = choose(known, wanted, entries, now)
+        run, second = _settings(aircraft, ear, listen, speak, voice, clock, headset)
+        settings = TrainSettings(run, practice, second)
+        train(picked, settings, Transcript(), book_keeper(kept, who, picked))
+        _told(kept, who, entries, picked.drill, loaded.aircraft, debrief, pdf)
+
+
+def _settings(
+    aircraft: Path, ear: str, listen: tuple[str, ...], speak: str, voice: str, clock: str,
+    headset: bool,
+) -> tuple[RunSettings, Device | Path | None]:  # fmt: skip
+    from callout.running.settings import LOUDSPEAKER, MICROPHONE, Phone, RunSettings, sound_end
+
+    if len(listen) > 2:
+        raise click.UsageError("--listen may be given twice: the pilot's, then the helper's.")
+    places = [sound_end(one, MICROPHONE) for one in listen]
+    run = RunSettings(
+        aircraft=aircraft, logbook=Path(os.devnull), ear=ear, voice=voice, listen=places[0],
+        speak=sound_end(speak, LOUDSPEAKER), recording_time=clock == "recording",
+        headset=headset,
+    )  # fmt: skip
+    second = places[1] if len(places) > 1 else None
+    if isinstance(second, Phone):
+        raise click.UsageError("The second --listen is a microphone or a recording.")
+    return run, second
+
+
+def _say_next(found: Sequence[Due], now: datetime) -> None:
+    """How every drill stands, what is due first."""
+    from callout.trainer.schedule import next_of
+
+    best = next_of(found, now)
+    for one in found:
+        mark = "->" if best is not None and one.drill == best.drill else "  "
+        last = "never" if one.last is None else f"{one.last:3d} % last"
+        when = "new" if one.due is None else f"due {one.due.astimezone():%Y-%m-%d %H:%M}"
+        click.echo(f"{mark} {one.drill:<26} {one.times:2d} times  {last:<11} {when}")
+
+
+def _record(
+    file: Path, who: str, aircraft: Aircraft, entries: Sequence[Entry], found: Sequence[Due],
+    now: datetime,
+) -> None:  # fmt: skip
+    from callout.trainer.telling import record_values
+
+    _print(file, "record", record_values(who, aircraft, entries, found, now))
+
+
+def _told(
+    book: PracticeBook, who: str, before: Sequence[Entry], drill: Drill, aircraft: Aircraft,
+    debrief: Path | None, pdf: Path | None,
+) -> None:  # fmt: skip
+    """The written debrief, if the drill was counted."""
+    from callout.trainer.telling import debrief_values
+
+    entries = book.entries(who, aircraft.name)
+    if len(entries) == len(before):
+        click.echo("The drill was not gone through: nothing was written down.", err=True)
+        return
+    values = debrief_values(entries[-1], drill, aircraft)
+    _print(debrief or book.path.parent / f"debrief-{entries[-1].number}.html", "debrief", values)
+    if pdf is not None:
+        _print(pdf, "debrief", values)
+
+
+def _print(file: Path, name: str, values: dict[str, object]) -> None:
+    from callout.trainer.printing import NoPaperError, page, paper
+
+    try:
+        if file.suffix.lower() == ".pdf":
+            made = paper(name, values)
+        else:
+            made = page(name, values).encode("utf-8")
+        file.write_bytes(made)
+    except (OSError, NoPaperError) as error:
+        raise click.UsageError(str(getattr(error, "strerror", None) or error)) from None
+    click.echo(f"{file}: {len(made) / 1000:.0f} kB.", err=True)

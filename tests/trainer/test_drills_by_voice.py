@@ -1,0 +1,108 @@
+"""Drills by voice through the built-in ear, and the recording of it through the command."""
+
+import numpy as np
+import pytest
+import soundfile
+from click.testing import CliRunner
+from practice_rig import HELPER, PILOT, REEDLARK, Lines, drills
+
+from callout.cli.main import main
+from callout.ear.choose import make_ear
+from callout.running.bench_pilot import Pilot
+from callout.running.bench_sets import RATE
+from callout.running.bench_train import practised, voice_of
+from callout.running.mouth import Mouth
+from callout.running.outputs import Nowhere
+from callout.running.train import conduct
+from callout.running.train_ears import PairedEar
+from callout.running.train_trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
+from callout.trainer.session import DrillSession, Practice
+from callout.trainer.store import PracticeBook
+
+CASES = [
+    ("hibari", "hot-start", (PILOT,)),
+    ("en-us+m3", "disconnect-ground-power", (HELPER,)),
+    ("en-us+f2", "no-light-off", (HELPER,)),
+]
+
+
+@pytest.mark.parametrize(("voice", "name", "roles"), CASES)
+def test_a_perfect_trainee_scores_all_by_voice(voice, name, roles):
+    result = practised(drills()[name], Practice(roles), PERFECT, Pilot(voice_of(voice)))
+    assert 100 == result.percent, [(one.wanted, one.outcome) for one in result.calls]
+
+
+def test_a_silent_room_scores_nothing():
+    result = practised(drills()["wind-shift"], Practice((HELPER,)), SILENT, Pilot(None))
+    assert 0 == result.percent
+
+
+def test_a_late_voice_loses_exactly_the_late_calls():
+    late = frozenset({"closed"})
+    pilot = Pilot(voice_of("hibari"))
+    result = practised(drills()["hot-start"], Practice((PILOT,)), Manner(late=late), pilot)
+    assert late == {one.line for one in result.calls if one.outcome != "in time"}
+
+
+def test_a_wrong_voice_is_told_what_and_why():
+    wrong = frozenset({"closed"})
+    pilot = Pilot(voice_of("hibari"))
+    result = practised(drills()["hot-start"], Practice((PILOT,)), Manner(wrong=wrong), pilot)
+    (call,) = result.false_calls
+    assert "starter released" == call.words
+    assert "First the fuel" in call.because
+
+
+def recorded(name, roles, voices, folder):
+    """Two or one spoken tracks of a whole drill, as files, and its percent."""
+    session = DrillSession(drills()[name].drill, drills()[name].aircraft.aircraft, Practice(roles))
+    trainee = Trainee(session)
+    sounds = [
+        SpeakingTrainee(
+            trainee, Pilot(voice_of(voice)).say, place, who if len(voices) > 1 else None
+        )
+        for place, (voice, who) in enumerate(zip(voices, (PILOT, HELPER), strict=False))
+    ]
+    ears = [make_ear("built-in") for _ in sounds]
+    tracks = [sound.blocks() for sound in sounds]
+    ear = ears[0] if len(ears) == 1 else PairedEar(ears[0], ears[1], tracks[1])
+    mouth = Mouth(None, Nowhere(), lambda why: None)
+    conduct(session, ear, tracks[0], Lines(), lambda result: None, mouth)
+    files = []
+    for place, sound in enumerate(sounds):
+        files.append(folder / f"{place}.flac")
+        soundfile.write(files[-1], np.concatenate(sound.track), RATE)
+    return session.result, files
+
+
+def test_the_command_goes_through_a_recording_and_writes_the_debrief(tmp_path):
+    result, files = recorded("hot-start", (PILOT,), ["hibari"], tmp_path)
+    assert 100 == result.percent
+    book, page, pdf = tmp_path / "book.db", tmp_path / "debrief.html", tmp_path / "debrief.pdf"
+    words = [
+        "train", str(REEDLARK), "--role", "pilot", "--drill", "hot-start", "--who", "robin",
+        "--no-coach", "--day", "0", "--speak", "none", "--clock", "recording",
+        "--listen", str(files[0]), "--book", str(book), "--debrief", str(page), "--pdf", str(pdf),
+    ]  # fmt: skip
+    done = CliRunner().invoke(main, words, catch_exceptions=False)
+    assert 0 == done.exit_code, done.output
+    (entry,) = PracticeBook(book).entries("robin", "Reedlark")
+    assert 100 == entry.percent
+    assert "Debrief: hot start" in page.read_text(encoding="utf-8")
+    assert pdf.read_bytes().startswith(b"%PDF")
+
+
+def test_two_voices_at_two_microphones_train_together():
+    # in memory: what each microphone caught is read along
+    drill = drills()["start-with-ground-power"]
+    roles = (PILOT, HELPER)
+    session = DrillSession(drill.drill, drill.aircraft.aircraft, Practice(roles))
+    trainee = Trainee(session)
+    pilot = SpeakingTrainee(trainee, Pilot(voice_of("hibari")).say, 1, PILOT)
+    helper = SpeakingTrainee(trainee, Pilot(voice_of("en-us+m3")).say, 2, HELPER)
+    ear = PairedEar(make_ear("built-in"), make_ear("built-in"), helper.blocks())
+    mouth = Mouth(None, Nowhere(), lambda why: None)
+    conduct(session, ear, pilot.blocks(), Lines(), lambda result: None, mouth)
+    assert 100 == session.result.percent
+    who = {one.who for one in session.state.timeline}
+    assert {"pilot", "helper"} <= who
