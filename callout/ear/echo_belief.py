@@ -40,6 +40,7 @@ SHARP = 16.0
 """An utterance in which callout's voice has a front so sharp is callout's own. Over 0.4 to 1 s
 its own voice has 20 and more in every room of `callout bench own-voice`, also in live ones, and
 a pilot 12 and less, whether what is left of the echo under him is 20 dB below him or nothing."""
+TOO_SOON = "spoken too soon after callout"
 RUNS_UP = 12
 """Blocks of callout's voice before an utterance whose echo may be in it."""
 LINGERS = 0.6
@@ -90,6 +91,14 @@ class Belief:
         usual = share >= SHARE and likeness <= LIKENESS
         return usual or (share >= MOST_SHARE and likeness <= MORE_LIKENESS)
 
+    def somebody_spoke(self, event: Heard | NotUnderstood) -> bool:
+        """Whether it was a person, whatever he said, where the ear could hear at all."""
+        first, last = (int(at * RATE) // BLOCK for at in (event.began, event.ended))
+        if self._gates.cover(event.began, event.ended, OPENS):
+            return False
+        near = self._near.evidence(first, last).share >= SHARE
+        return near and not self._has_front(first, last)
+
     def _may_be_late(self, event: Heard | NotUnderstood) -> bool:
         """Whether it may be callout's voice that comes later than anybody knows yet."""
         if isinstance(event, NotUnderstood):
@@ -104,3 +113,8 @@ class Belief:
         known = np.concatenate([silent, *(one[1] for one in kept)])
         rest = np.concatenate([silent, *(one[2] if one[0] >= first else silent for one in kept)])
         return front(known, rest).sharpness >= SHARP
+
+
+def too_soon(began: float, ended: float, grammar: int, ear: str) -> NotUnderstood:
+    """Somebody spoke, but where not all of it could be heard."""
+    return NotUnderstood(TOO_SOON, "", 0.0, grammar, began, ended, ear)

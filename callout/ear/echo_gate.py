@@ -74,12 +74,13 @@ class Knocking:
         self._quietest = np.inf
         self._blocks = 0
 
-    def quiet(self, samples: Samples, at: float) -> None:
-        """Take a block caught at `at` (s) while nothing of callout was heard.
+    def outside(self, samples: Samples, at: float, *, counts: bool) -> None:
+        """Take a block caught at `at` (s) while nothing of callout is heard.
 
-        It tells of the noise, or of somebody who goes on speaking now that the gate is open.
+        It tells of the noise; or of somebody, who goes on speaking now that the gate is open,
+        or begins so soon after that it `counts`.
         """
-        if self.somebody:
+        if self.somebody or counts:
             self.take(samples, at)
             return
         power = _power(samples)

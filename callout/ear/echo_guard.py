@@ -1,8 +1,6 @@
 """An ear that is fed while callout speaks from a loudspeaker: its own voice is no answer.
 
-Rule of this file: it joins the parts and keeps sample numbers; what an echo is
-stands in echo.py, where it comes from in echo_lag.py and echo_way.py, whether
-somebody is near in echo_near.py, and what is believed in echo_belief.py. In doubt
+Rule of this file: it joins the parts (echo*.py) and keeps sample numbers. In doubt
 nothing was heard: a word that is lost is said again, a word of callout's own that
 is taken for an answer is not noticed.
 
@@ -15,8 +13,8 @@ through.
 All of this needs a filter that is trusted, and that shows so again in each call.
 Where it is not (at the beginning, where the clocks have just moved, or as long as
 it leaves too much) a gate is shut instead: the ear gets silence, and nothing counts
-that began before the gate was open again. Who spoke behind the gate after the call
-had ended is told that he was not understood.
+that began before the gate was open again. Who spoke after the call had ended, but
+so soon that it cannot count, is told that he was not understood.
 """
 
 from __future__ import annotations
@@ -28,8 +26,8 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.echo import BLOCK, FRONT_AT, PARTS, EchoFilter, Split
-from callout.ear.echo_belief import Belief, Played
-from callout.ear.echo_gate import JOINED, Gates, Knocking
+from callout.ear.echo_belief import Belief, Played, too_soon
+from callout.ear.echo_gate import JOINED, OPENS, Gates, Knocking
 from callout.ear.echo_lag import Lag
 from callout.ear.echo_near import PROOF, Nearness
 from callout.ear.echo_way import Way
@@ -65,7 +63,6 @@ LOUD = 0.03
 """Known sound above this peak is speech, not its pauses."""
 MOVED_DOUBT = 0.1
 """Share of the room's answer that may be off when its front is found elsewhere than before."""
-BEHIND_THE_GATE = "spoken before callout could listen"
 
 
 class OwnVoiceGuard:
@@ -116,7 +113,8 @@ class OwnVoiceGuard:
             events += self._let_go(self._next - count)
             self._quiet(sound.samples)
             events += self._ear.hear(sound)
-        return [event for event in events if self._is_person(event)] or self._knocked()
+        believed = [one for event in events for one in self._believed(event)]
+        return believed or self._knocked()
 
     def close(self) -> None:
         """Give back what the ear holds."""
@@ -212,7 +210,8 @@ class OwnVoiceGuard:
         self._noise = np.concatenate([self._noise, samples])
         if len(self._noise) >= BLOCK:
             self._near.quiet(self._noise[:BLOCK])
-            self._knocking.quiet(self._noise[:BLOCK], self._next / RATE)
+            just_open = self._shut and self._next < self._until + round(OPENS * RATE)
+            self._knocking.outside(self._noise[:BLOCK], self._next / RATE, counts=just_open)
             self._noise = self._noise[:0]
 
     def _sounding(self, samples: Samples) -> list[Heard | NotUnderstood]:
@@ -277,13 +276,18 @@ class OwnVoiceGuard:
             self._filter.pause()
         return events
 
-    def _is_person(self, event: Heard | NotUnderstood) -> bool:
-        """Whether a person said all of it where it could be heard."""
+    def _believed(self, event: Heard | NotUnderstood) -> Sequence[Heard | NotUnderstood]:
+        """What a person said where all of it could be heard; who is not believed may be asked."""
         known = self._way_is_known
         if known and self._knocking.goes_on(event.began):
             self._knocking.ended = max(self._knocking.ended, event.ended)
-            return False
-        return self._belief.is_person(event, way_is_known=known)
+            return []
+        if self._belief.is_person(event, way_is_known=known):
+            return [event]
+        over = self._sounded_until + self._found_late() + FADED
+        if known and event.began * RATE >= over and self._belief.somebody_spoke(event):
+            return [too_soon(event.began, event.ended, self._serial, self.name)]
+        return []
 
     def _knocked(self) -> list[Heard | NotUnderstood]:
         """Who spoke behind the gate after a call is told so, once he is silent."""
@@ -292,5 +296,4 @@ class OwnVoiceGuard:
         if not (knock.somebody and over and self._way_is_known):
             return []
         knock.start_over()
-        began, ended = knock.began, knock.ended
-        return [NotUnderstood(BEHIND_THE_GATE, "", 0.0, self._serial, began, ended, self.name)]
+        return [too_soon(knock.began, knock.ended, self._serial, self.name)]

@@ -14,8 +14,7 @@ from test_echo_gate import Loudest, babble, moved, noise, passed
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.echo import BLOCK, FRONT_AT, PARTS, EchoFilter
-from callout.ear.echo_belief import SHARP, SURE
-from callout.ear.echo_guard import BEHIND_THE_GATE
+from callout.ear.echo_belief import SHARP, SURE, TOO_SOON
 from callout.ear.echo_lag import Lag, front
 from callout.engine.events import Heard, NotUnderstood
 from callout.running.playback import Playback
@@ -120,7 +119,7 @@ def test_who_speaks_just_after_a_call_while_the_gate_is_shut_is_told_so() -> Non
     playback, caught = bent(6)
     at = 1.0 + 4 * 5 + 2.0 + 1200 / RATE + 0.12
     caught[round(at * RATE) : round((at + 0.3) * RATE)] += babble(0.3, 50, 0.1)
-    assert [(BEHIND_THE_GATE, round(at, 1))] == knocks(passed(Loudest(), playback, caught))
+    assert [(TOO_SOON, round(at, 1))] == knocks(passed(Loudest(), playback, caught))
 
 
 def test_the_rest_of_what_began_behind_the_gate_is_no_answer() -> None:
@@ -131,7 +130,7 @@ def test_the_rest_of_what_began_behind_the_gate_is_no_answer() -> None:
     five = Heard("five", 0.9, 1, at + 0.55, at + 0.9)
     caught[round((at + 0.55) * RATE) : round((at + 0.9) * RATE)] += babble(0.35, 51, 0.1)
     events = passed(Loudest([five]), playback, caught)
-    assert [BEHIND_THE_GATE] == [why for why, _ in knocks(events)]
+    assert [TOO_SOON] == [why for why, _ in knocks(events)]
     assert len(events) == 1
 
 
