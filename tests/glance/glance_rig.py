@@ -23,6 +23,8 @@ from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwrig
 REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 PAIR = re.compile(r"https://\S+/pair#\S+")
 CHROMIUM = "/usr/bin/chromium"
+expect.set_options(timeout=20_000)
+
 MISSING = "These tests need Debian's browser: sudo apt install chromium"
 
 
@@ -135,7 +137,7 @@ def page(chromium: Browser, code: str, **context: object) -> Page:
     """A page that was let in by this code; what its console complains of is an error."""
     inside = chromium.new_context(ignore_https_errors=True, **context)
     found = inside.new_page()
-    found.set_default_timeout(15_000)
+    found.set_default_timeout(30_000)
     found.goto(code)
     found.wait_for_url("**/")
     expect(found.locator("#contact")).not_to_have_text("Connecting")

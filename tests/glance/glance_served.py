@@ -53,6 +53,7 @@ class Served:
         self.time = 0.0
         self.began = time.monotonic()
         self.session = Session(aircraft or load_all(REEDLARK).aircraft)
+        self.touches = 0
         self._lock = threading.Lock()
         self._keys = KeysEar(self.now)
         self.pairing = Pairing(lambda: self.time)
@@ -90,6 +91,7 @@ class Served:
             line = Touched(touch.text, touch.serial, touch.asked_at)
             for event in self._keys.hear(touch.text):
                 self.handle(line.meant(event, state))
+            self.touches += 1
 
     def cookie(self, role: Who = Who.PILOT) -> str:
         secret = self.pairing.pair(self.pairing.invite(role))
