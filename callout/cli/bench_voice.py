@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from callout.running.bench_echo import Echoed
     from callout.running.bench_sets import Clip
 
-SPOKEN_OVER = "a pilot speaks over them"
 _EXISTING = click.Path(exists=True, dir_okay=False, path_type=Path)
 _AIRCRAFT = click.argument("aircraft", type=click.Path(path_type=Path))
 _NOISE = click.option("--noise", "noise", multiple=True, type=_EXISTING,
@@ -144,7 +143,8 @@ def own_voice(
     Every prompt is played through a loop in recording time: as it is, with its
     own right answer behind it, as the first of a session, when nothing is known of
     the room, and with devices whose delay is another in each half of each call. With
-    --pilot one recording is spoken over each call, and counted when it is understood.
+    --pilot one recording is spoken over each call, and one after each that is the first
+    of a session, and it is counted how many are understood or asked for again.
     The table says how many ticked an item (and were heard as something else). The
     exit status is 1 when one was ticked.
     """
@@ -168,7 +168,7 @@ def own_voice(
                 _print_wrong(name, echoed)
     if not as_json:
         _print_table(rows)
-    sys.exit(1 if any(echoed.ticked for name, echoed in rows if name != SPOKEN_OVER) else 0)
+    sys.exit(1 if any(echoed.ticked for _, echoed in rows if not echoed.spoken) else 0)
 
 
 def _json_line(name: str, row: Echoed) -> str:
@@ -197,10 +197,11 @@ def _print_table(rows: Sequence[tuple[str, Echoed]]) -> None:
     names = list(dict.fromkeys(name for name, _ in rows))
     table = Table("echo dB", "late ms", *names)
     cells: dict[tuple[float, float], list[str]] = {}
-    for name, row in rows:
+    for _, row in rows:
         cell = f"{len(row.ticked)} (+{len(row.other)}) of {row.calls}"
-        if name == SPOKEN_OVER:
+        if row.spoken:
             cell = f"understood {row.understood} of {row.spoken}, wrong {len(row.ticked)}"
+            cell += f", asked again {row.asked_again}"
         cells.setdefault((row.loop.level, row.loop.delay), []).append(cell)
     for (level, delay), row_cells in cells.items():
         table.add_row(f"{level:g}", f"{1000 * delay:.0f}", *row_cells)

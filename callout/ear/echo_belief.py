@@ -33,6 +33,8 @@ MOST_SHARE, MORE_LIKENESS = 0.85, 0.7
 """Or so: who was near all along may speak in step with callout by chance."""
 MORE_SHARE, LESS_LIKENESS = 0.75, 0.4
 """The same for what sounds like callout's own words."""
+ANY_SHARE = 0.25
+"""Evidence enough that somebody spoke, of whom nothing can count."""
 SURE = 0.7
 """So sure the ear must be of words spoken over callout's voice: of a number that it got wrong there
 it was 0.51 sure, of 94 that it got right 0.75 and more."""
@@ -96,7 +98,8 @@ class Belief:
         first, last = (int(at * RATE) // BLOCK for at in (event.began, event.ended))
         if self._gates.cover(event.began, event.ended, OPENS):
             return False
-        near = self._near.evidence(first, last).share >= SHARE
+        evidence = self._near.evidence(first, last)
+        near = evidence.share >= ANY_SHARE and evidence.likeness <= LIKENESS
         return near and not self._has_front(first, last)
 
     def _may_be_late(self, event: Heard | NotUnderstood) -> bool:

@@ -36,7 +36,9 @@ BLOCK = 320
 PAUSE = 1.2
 """Seconds after each call."""
 SPEAKS_AFTER = 0.3
-"""Seconds into the call at which the pilot begins to talk over it."""
+"""Seconds into the call, or after it, at which the pilot begins to speak."""
+SPOKEN_OVER = "a pilot speaks over them"
+SPOKEN_AFTER = "a pilot answers the first of a session"
 LEARNING = 10.0
 """Seconds of calls that were heard before the first that counts, in a session under way."""
 
@@ -105,7 +107,8 @@ def ways(
     yield "with their answers at the beginning", way(worst, afresh=True)
     yield "with their answers, devices slip", way(worst, loop=replace(loop, slips=True))
     if pilot:
-        yield "a pilot speaks over them", way(plain, pilot=pilot)
+        yield SPOKEN_OVER, way(plain, pilot=pilot)
+        yield SPOKEN_AFTER, way(plain, pilot=pilot, afresh=True, after=True)
 
 
 def echoed(
@@ -116,11 +119,13 @@ def echoed(
     noise: Samples | None = None,
     guarded: bool = True,
     afresh: bool = False,
+    after: bool = False,
 ) -> Echoed:
     """Play all calls through a loop into an ear; with a `pilot`, one recording over each.
 
     `noise` is under everything; `afresh`: nothing is known of the room at each
-    call, as at the first of a session; not `guarded`: the ear hears all of it.
+    call, as at the first of a session; `after`: the pilot speaks just after the call;
+    not `guarded`: the ear hears all of it.
     """
     result = Echoed(loop, len(said))
     session = _Session(ear, loop, noise, guarded)
@@ -132,12 +137,13 @@ def echoed(
         if afresh:
             session = _Session(ear, loop, noise, guarded, session.ends_at + 60.0)
         clip = pilot[place * 7 % len(pilot)] if pilot else None
-        _one(session, call, clip, result)
+        begins = SPEAKS_AFTER + (len(call.sound) / RATE if after else 0.0)
+        _one(session, call, clip, result, begins)
     return result
 
 
-def _one(session: _Session, call: Call, clip: Clip | None, result: Echoed) -> None:
-    """One call, and what was understood while it sounded."""
+def _one(session: _Session, call: Call, clip: Clip | None, result: Echoed, begins: float) -> None:
+    """One call, what a pilot says from `begins` (s) on, and what was understood of it all."""
     grammar = call.asked.grammar
     if clip is not None:
         others = tuple(phrase for phrase in grammar.phrases if phrase.text != clip.text)
@@ -145,7 +151,7 @@ def _one(session: _Session, call: Call, clip: Clip | None, result: Echoed) -> No
         grammar = replace(grammar, phrases=(*others, Phrase(clip.text, "answer:own", sure)))
         result.spoken += 1
     session.guard.listen_for(replace(grammar, serial=session.serial()))
-    events = session.play(call.sound, call.text, clip)
+    events = session.play(call.sound, call.text, clip, begins)
     words = [event.text for event in events if isinstance(event, Heard)]
     result.asked_again += len(events) - len(words)
     if clip is not None:
@@ -190,13 +196,15 @@ class _Session:
         self._serial += 1
         return self._serial
 
-    def play(self, sound: Samples, text: str = "", clip: Clip | None = None) -> list[Event]:
-        """Say a call, with a pilot over it; what was understood until the pause after it ended."""
+    def play(
+        self, sound: Samples, text: str = "", clip: Clip | None = None, speaks_at: float = 0.0
+    ) -> list[Event]:
+        """Say a call, and let a pilot speak; what was understood until the pause after it."""
         at = self._place / RATE
         self._playback.lay(AudioBlock(sound, RATE), at)
         self._playback.saying(text, at, at + len(sound) / RATE)
         spoken = _begin_to_end(clip.samples) if clip is not None else np.zeros(0, np.float32)
-        begins = round(SPEAKS_AFTER * RATE)
+        begins = round(speaks_at * RATE)
         longest = max(len(sound), begins + len(spoken)) + round(PAUSE * RATE)
         caught = np.zeros(-(-longest // BLOCK) * BLOCK, np.float32)
         caught += self._echo(sound, len(caught))

@@ -217,6 +217,16 @@ def test_a_pilot_who_speaks_over_a_call_is_heard(ear: BuiltInEar, plain: list[Ca
     assert [] == over.ticked
 
 
+def test_who_answers_the_first_call_of_all_is_heard_or_asked_again(
+    ear: BuiltInEar, plain: list[Call]
+) -> None:
+    """Never silent, though nothing was known of the room when the call began."""
+    pilot = [_spoken(text, place) for place, text in enumerate(ANSWERS)]
+    result = echoed(ear, plain, Loop(0.0, 0.05), pilot, afresh=True, after=True)
+    assert len(plain) == result.understood + result.asked_again, result
+    assert [] == heard(result)
+
+
 ANSWERS = ("closed", "disconnected", "removed", "free to turn")
 """Said over the calls, one after another (each is made to count at the call it meets)."""
 
