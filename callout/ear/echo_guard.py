@@ -277,15 +277,16 @@ class OwnVoiceGuard:
         return events
 
     def _believed(self, event: Heard | NotUnderstood) -> Sequence[Heard | NotUnderstood]:
-        """What a person said where all of it could be heard; who is not believed may be asked."""
+        """What a person said and all of it could be heard; who is not believed may be asked."""
         known = self._way_is_known
         if known and self._knocking.goes_on(event.began):
             self._knocking.ended = max(self._knocking.ended, event.ended)
             return []
         if self._belief.is_person(event, way_is_known=known):
             return [event]
-        over = self._sounded_until + self._found_late() + FADED
-        if known and event.began * RATE >= over and self._belief.somebody_spoke(event):
+        over = (self._sounded_until + self._found_late() + FADED) / RATE
+        after = event.began + event.ended >= 2 * over  # most of it
+        if known and after and self._belief.somebody_spoke(event):
             return [too_soon(event.began, event.ended, self._serial, self.name)]
         return []
 
