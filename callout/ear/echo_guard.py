@@ -6,9 +6,8 @@ is taken for an answer is not noticed.
 
 While callout sounds, and until its echo has died away, the ear gets what is left
 when the echo is taken out, and that only where somebody is near; else near
-silence. What it then understands needs evidence that a person said it; what it
-does not understand is not spoken of. At all other times the sound goes straight
-through.
+silence. What it then understands needs evidence that a person said it, and of the
+rest nothing is said. At all other times the sound goes straight through.
 
 All of this needs a filter that is trusted, and that shows so again in each call.
 Where it is not (at the beginning, where the clocks have just moved, or as long as
