@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Protocol
@@ -105,6 +106,7 @@ def site(
         await socket.send_text(json.dumps(hello))
         take = _Taking(hub, pairing, address, touched, screen)
         await race(_show(socket, hub, screen, pairing), take.all_of(socket))
+        await shut(socket)
 
     async def heard(socket: WebSocket) -> None:
         screen: Screen = socket.scope["screen"]
@@ -113,6 +115,7 @@ def site(
             return
         await socket.accept()
         await sound.carry(socket, screen, lambda: pairing.knows(screen))
+        await shut(socket)
 
     routes: list[BaseRoute] = [_file(path, name) for path, name in FILES.items()]
     routes.append(Route("/pair", pair, methods=["POST"]))
@@ -156,6 +159,12 @@ async def race(*ways: Awaitable[None]) -> None:
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
+
+
+async def shut(socket: WebSocket) -> None:
+    """Close a stream that may be closed already."""
+    with suppress(RuntimeError, WebSocketDisconnect):
+        await socket.close(1008)
 
 
 async def _show(socket: WebSocket, hub: Hub, screen: Screen, pairing: Pairing) -> None:

@@ -11,7 +11,7 @@ import ssl
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from websockets.sync.client import ClientConnection, connect
@@ -120,7 +120,8 @@ class Served:
     def ask(self, request: str) -> str:
         """Send these bytes, and give the whole answer; "" where there is none."""
         with self.raw() as plain:
-            plain.sendall(request.replace("\n", "\r\n").encode("latin-1"))
+            with suppress(OSError):  # refused before it was all sent
+                plain.sendall(request.replace("\n", "\r\n").encode("latin-1"))
             return everything(plain)
 
     def get(self, path: str, **headers: str) -> str:

@@ -12,6 +12,7 @@ export class Phone {
     this.frames = [];
     this.number = 0;
     this.load = crypto.randomUUID();
+    document.addEventListener("visibilitychange", () => this.stayAwake());
   }
 
   async toggle() {
@@ -38,10 +39,17 @@ export class Phone {
     this.node.port.onmessage = (event) => this.caught(event.data);
     this.context.createMediaStreamSource(this.stream).connect(this.node);
     this.node.connect(this.context.destination);
+    await this.stayAwake();
+    this.connect();
+  }
+
+  // A browser lets go of both when the page is left for a moment.
+  async stayAwake() {
+    if (!this.on || document.visibilityState !== "visible") return;
+    if (this.context.state !== "running") await this.context.resume().catch(() => null);
     if (navigator.wakeLock) {
       this.awake = await navigator.wakeLock.request("screen").catch(() => null);
     }
-    this.connect();
   }
 
   stop() {
