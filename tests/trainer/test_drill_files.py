@@ -7,7 +7,7 @@ import jsonschema
 import pytest
 import yaml
 from click.testing import CliRunner
-from practice_rig import REEDLARK, drills
+from practice_rig import PILOT, REEDLARK, drills, practise
 
 from callout.checklist.problems import FileProblems
 from callout.cli.main import main
@@ -150,3 +150,13 @@ def test_no_drill_names_anything_real():
     for one in drills().values():
         head = Path(one.file).read_text(encoding="utf-8").splitlines()[0]
         assert "INVENTED" in head
+
+
+def test_the_drill_in_the_readme_is_right_and_can_be_gone_through(tmp_path):
+    text = (REEDLARK.parents[1] / "README.md").read_text(encoding="utf-8")
+    (block,) = [one for one in text.split("```yaml\n") if one.startswith("drill: 1")]
+    file = tmp_path / "readme.yaml"
+    drill = block.split("```")[0].replace("../../reedlark.yaml", str(REEDLARK))
+    file.write_text(drill, encoding="utf-8")
+    loaded = load_drill(file)
+    assert 100 == practise(loaded, (PILOT,)).result.percent
