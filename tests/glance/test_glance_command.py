@@ -79,6 +79,8 @@ class Speaking(threading.Thread):
         self.join()
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_phone_that_goes_away_parks_the_list_and_its_return_goes_on():
     ends = ("--ear", "keys", "--listen", "phone", "--speak", "none")
     with running("walk-round", *ends) as run:

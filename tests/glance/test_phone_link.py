@@ -1,4 +1,7 @@
-"""A phone's stream: times of its frames, short losses that heal, long ones that are told."""
+"""A phone's stream: times of its frames, short losses that heal, long ones that are told.
+
+What goes at the pace of sound runs alone, with the tests of devices: it would be starved.
+"""
 
 from __future__ import annotations
 
@@ -115,6 +118,8 @@ def test_sound_of_a_paused_microphone_is_of_the_moment_it_goes_on():
     assert pytest.approx(0, abs=0.01) == placed[1]
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_phones_sound_comes_as_blocks_of_session_time(page):
     with sound(page) as stream:
         began = page.now()
@@ -127,6 +132,8 @@ def test_a_phones_sound_comes_as_blocks_of_session_time(page):
     assert began - FRAME - 0.05 < found[0].captured_at < page.now()
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_loss_of_less_than_half_a_second_heals_without_a_word(page):
     with sound(page) as stream:
         number = speak(stream, 0, 20)
@@ -140,6 +147,8 @@ def test_a_loss_of_less_than_half_a_second_heals_without_a_word(page):
     assert [] == page.lost
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_stream_that_breaks_and_comes_back_at_once_heals_without_a_word(page):
     cookie = page.cookie()
     with sound(page, cookie=cookie) as stream:
@@ -150,6 +159,8 @@ def test_a_stream_that_breaks_and_comes_back_at_once_heals_without_a_word(page):
     assert [] == page.lost
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_longer_loss_is_told_once_and_old_sound_is_dropped(page):
     with sound(page) as stream:
         number = speak(stream, 0, 20)
@@ -167,6 +178,8 @@ def test_a_longer_loss_is_told_once_and_old_sound_is_dropped(page):
     assert {0.1} == {round(float(block.samples.mean()), 3) for block in found}
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_reload_counts_anew(page):
     cookie = page.cookie()
     with sound(page, "a", cookie) as stream:
@@ -176,6 +189,8 @@ def test_a_reload_counts_anew(page):
         assert 30 == len(blocks(page, 30))
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_second_phone_is_refused_while_the_first_is_heard(page):
     with sound(page) as first:
         speak(first, 0, 5)
@@ -186,6 +201,8 @@ def test_a_second_phone_is_refused_while_the_first_is_heard(page):
         assert 10 == len(blocks(page, 10))
 
 
+@pytest.mark.devices
+@pytest.mark.flaky(reruns=2)
 def test_a_clip_goes_to_the_phone_whole_and_ahead(page):
     clip = np.linspace(-0.5, 0.5, 16_000).astype(np.float32)
     with sound(page) as stream:
