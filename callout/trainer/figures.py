@@ -10,9 +10,9 @@ from math import cos, radians, sin
 
 from callout.trainer.signals import Arm, Signal
 
-WIDTH, HEIGHT = 150.0, 190.0
+WIDTH, HEIGHT = 180.0, 190.0
 SHOULDER_Y, SHOULDER_X = 78.0, 17.0
-UPPER, LOWER = 28.0, 30.0
+UPPER, LOWER = 28.0, 38.0
 
 _MIDDLE = WIDTH / 2
 
@@ -49,6 +49,8 @@ def figure(signal: Signal) -> str:
             parts.append(_movement(arm, side, both_ways=signal.means == "fire"))
         if signal.circles and side < 0:
             parts.append(_circle(hand))
+        if signal.across and side < 0:
+            parts.append(_across())
     parts.append("</g></svg>")
     return "".join(parts)
 
@@ -97,6 +99,13 @@ def _movement(arm: Arm, side: int, *, both_ways: bool) -> str:
     begin = ' marker-start="url(#tip)"' if both_ways else ""
     style = f' stroke="#1f4e79" stroke-width="2.5" stroke-dasharray="1 5"{begin}'
     return _path(*way, style=f'{style} marker-end="url(#tip)"')
+
+
+def _across() -> str:
+    """From one side of the throat to the other."""
+    style = ' stroke="#1f4e79" stroke-width="2.5" stroke-dasharray="1 5"'
+    ends = ((_MIDDLE - 20, SHOULDER_Y - 6), (_MIDDLE + 24, SHOULDER_Y - 6))
+    return _path(*ends, style=f'{style} marker-end="url(#tip)"')
 
 
 def _circle(hand: Point) -> str:

@@ -41,6 +41,7 @@ class Signal:
     left: Arm
     source: str
     circles: bool = False
+    across: bool = False
 
 
 SIGNALS: Mapping[str, Signal] = MappingProxyType(
@@ -55,17 +56,17 @@ SIGNALS: Mapping[str, Signal] = MappingProxyType(
             "stop",
             "Both arms are stretched out to the sides and go up slowly, "
             "until they cross above the head.",
-            Arm(90, 90, 195, 195), Arm(90, 90, 195, 195), BOTH,
+            Arm(90, 90, 186, 212), Arm(90, 90, 186, 212), BOTH,
         ),
         "emergency-stop": Signal(
             "stop at once",
             "Both arms are thrown up and crossed above the head, again and again.",
-            Arm(150, 205), Arm(150, 205), BOTH,
+            Arm(186, 212), Arm(186, 212), BOTH,
         ),
         "cut-engine": Signal(
             "cut the engine",
             "One hand, at the height of the shoulder, is drawn across the throat.",
-            Arm(80, 255, 80, 225), Arm(8, 4), BOTH,
+            Arm(50, 248), Arm(8, 4), BOTH, across=True,
         ),
         "fire": Signal(
             "fire",

@@ -200,7 +200,7 @@ def test_every_signal_stays_on_its_sheet(name):
 
     svg = figure(SIGNALS[name])
     numbers = re.findall(r"[ML](-?[0-9.]+) (-?[0-9.]+)", svg)
-    assert all(0 <= float(x) <= 150 and 0 <= float(y) <= 190 for x, y in numbers)
+    assert all(0 <= float(x) <= 180 and 0 <= float(y) <= 190 for x, y in numbers)
 
 
 def test_pictures_are_svg_and_the_same_each_time(tmp_path, results):
