@@ -45,7 +45,7 @@ def _sheet(width: float, height: float) -> Iterator[Figure]:
         ) from None
     style: dict[Any, Any] = {
         "svg.hashsalt": "callout",
-        "svg.fonttype": "path",
+        "svg.fonttype": "none",
         "font.size": 8.5,
         "axes.edgecolor": DARK,
         "font.family": "sans-serif",
@@ -119,7 +119,7 @@ def _curve(
     for place, (name, colour, style, figure) in enumerate(_lines(gauge, state)):
         if low - 0.3 * (high - low) <= figure <= high + 0.3 * (high - low):
             panel.axhline(figure, color=colour, lw=1.2, ls=style)
-            panel.annotate(f"{name} {figure:g}", (0.005 + 0.3 * place, figure), (0, 2),
+            panel.annotate(f"{name} {figure:g}", (0.005, figure), (0, -9 if place % 2 == 0 else 2),
                            xycoords=("axes fraction", "data"), textcoords="offset points",
                            fontsize=7.5)  # fmt: skip
     for side in ("top", "right"):
