@@ -58,6 +58,9 @@ def _drills(file: Path, loaded: Loaded) -> tuple[LoadedDrill, ...]:
 
 def _say_drill(one: LoadedDrill) -> None:
     from callout.cli.printed_drill import lines as drill_lines
+    from callout.running.train_alike import alike
 
     for line in drill_lines(one.drill, one.aircraft.aircraft):
         click.echo(line)
+    for sentence in alike(one.drill, one.aircraft.aircraft):
+        click.echo(f"Caution: {sentence}")

@@ -42,7 +42,11 @@ FILE = click.Path(path_type=Path)
 @click.option("--drill", "name", default="", help="Which drill; whatever is due if none.")
 @click.option("--who", default=ANYBODY, show_default=True, help="Whose practice it is.")
 @click.option("--next", "ask_next", is_flag=True, help="Say what is due, and run nothing.")
-@click.option("--record", type=FILE, help="Write the training record (.pdf or .html), run nothing.")
+@click.option(
+    "--record",
+    type=FILE,
+    help="Write the training record (.pdf, .html; .svg for its drawing alone).",
+)
 @click.option(
     "--coach/--no-coach",
     default=None,
@@ -167,7 +171,22 @@ def _record(
 ) -> None:  # fmt: skip
     from callout.trainer.telling import record_values
 
+    if file.suffix.lower() == ".svg":
+        _draw(file, entries)
+        return
     _print(file, "record", record_values(who, aircraft, entries, found, now))
+
+
+def _draw(file: Path, entries: Sequence[Entry]) -> None:
+    """The drawing of a person's progress alone."""
+    from callout.trainer.plotting import NoPictureError, progress_picture
+
+    if not entries:
+        raise click.UsageError("Nothing was practised yet: there is no progress to draw.")
+    try:
+        file.write_text(progress_picture(entries), encoding="utf-8")
+    except (OSError, NoPictureError) as error:
+        raise click.UsageError(str(getattr(error, "strerror", None) or error)) from None
 
 
 def _told(

@@ -130,6 +130,14 @@ def test_check_tells_of_a_time_that_is_the_drills_own(tmp_path):
     assert "the drill's own" in done.output
 
 
+def test_check_tells_of_words_that_sound_alike(tmp_path):
+    file = tmp_path / "try.yaml"
+    line = "  - helper: read it\n    within: reactions/answer\n"
+    file.write_text(GOOD + line.replace("read it", "reddy"), encoding="utf-8")
+    done = CliRunner().invoke(main, ["check", str(file)])
+    assert "sound nearly alike" in done.output
+
+
 def test_checking_an_aircraft_checks_its_drills(tmp_path):
     own = tmp_path / "reedlark.yaml"
     own.write_text(REEDLARK.read_text(encoding="utf-8"), encoding="utf-8")

@@ -161,6 +161,23 @@ def test_the_record_of_nobody_is_empty_and_still_says_so(tmp_path):
     assert "Nothing yet" in text_of(file.read_bytes())
 
 
+def test_progress_is_drawn_alone(tmp_path, results):
+    book = book_of(tmp_path, results, "late", "good")
+    file = tmp_path / "progress.svg"
+    words = [
+        "train",
+        str(REEDLARK),
+        "--who",
+        "robin",
+        "--record",
+        str(file),
+        "--book",
+        str(book.path),
+    ]
+    assert 0 == CliRunner().invoke(main, words, catch_exceptions=False).exit_code
+    assert "hot start (pilot)" in file.read_text(encoding="utf-8")
+
+
 def test_the_debrief_tells_calls_windows_and_what_was_said_when(tmp_path, results):
     (entry,) = book_of(tmp_path, results, "late").entries("robin", "Reedlark")
     one = drills()["hot-start"]
