@@ -180,7 +180,7 @@ def test_a_pilot_may_answer_over_the_call(server: SoundServer, tmp_path: Path) -
     try:
         line = program.wait_for("fuel lever", timeout=70)
         time.sleep(4)
-        for _ in range(4):  # each call takes 4 s; the answer comes 1.5 s into it
+        for _ in range(6):  # each call takes 4 s; the answer comes 1.5 s into it
             program.type("say again")
             line = program.wait_for("fuel lever", after=line)
             time.sleep(1.5)
