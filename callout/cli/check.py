@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from callout.checklist.load import Loaded, load_all
+from callout.checklist.load import load_all
 from callout.checklist.problems import FileProblems
 from callout.cli.printed import lines
 
@@ -27,14 +27,14 @@ def command(aircraft: Path) -> None:
     The drills of an aircraft file (drills/NAME beside it) are checked with it.
     """
     from callout.running.alike import alike
-    from callout.trainer.load import is_drill, load_drill
+    from callout.trainer.load import drills_of, is_drill, load_drill
 
     try:
         if is_drill(aircraft):
             _say_drill(load_drill(aircraft))
             return
         loaded = load_all(aircraft)
-        drills = _drills(aircraft, loaded)
+        drills = drills_of(loaded)
     except FileProblems as error:
         for problem in error.problems:
             click.echo(str(problem), err=True)
@@ -48,12 +48,6 @@ def command(aircraft: Path) -> None:
     for one in drills:
         click.echo(f"Drill {one.drill.id}: {one.drill.title}")
     click.echo(f"Fingerprint: {loaded.fingerprint}")
-
-
-def _drills(file: Path, loaded: Loaded) -> tuple[LoadedDrill, ...]:
-    from callout.trainer.load import FOLDER, drills_of
-
-    return drills_of(file, loaded) if (file.parent / FOLDER / file.stem).is_dir() else ()
 
 
 def _say_drill(one: LoadedDrill) -> None:

@@ -113,7 +113,7 @@ def command(
 
     with say_errors():
         loaded = load_all(aircraft)
-        known = drills_of(aircraft, loaded, drills)
+        known = drills_of(loaded, drills)
         kept = PracticeBook(book or default_book())
         entries, now = kept.entries(who, loaded.aircraft.name), datetime.now(UTC)
         wanted = Wanted(ROLES[role], name, coach, day)

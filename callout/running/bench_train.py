@@ -87,7 +87,7 @@ def run(
 ) -> tuple[Row, ...]:
     """Every drill, in every single role, in every voice."""
     loaded = load_all(aircraft)
-    drills = [one for one in drills_of(aircraft, loaded) if not only or one.drill.id in only]
+    drills = [one for one in drills_of(loaded) if not only or one.drill.id in only]
     rows = []
     for name in voices:
         pilot = Pilot(voice_of(name))

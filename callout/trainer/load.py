@@ -57,12 +57,22 @@ def load_drill(path: Path, aircraft: Loaded | None = None) -> LoadedDrill:
     return LoadedDrill(drill, loaded, path)
 
 
-def drills_of(path: Path, aircraft: Loaded, folder: Path | None = None) -> tuple[LoadedDrill, ...]:
-    """All drills of an aircraft file, in the order of the course.  Raises FileProblems."""
-    where = folder or path.parent / FOLDER / path.stem
+def folder_of(aircraft: Loaded) -> Path | None:
+    """Where an aircraft's drills lie: beside its file, or beside the one that it is based on."""
+    places = (file.parent / FOLDER / file.stem for file in aircraft.files)
+    return next((place for place in places if place.is_dir()), None)
+
+
+def drills_of(aircraft: Loaded, folder: Path | None = None) -> tuple[LoadedDrill, ...]:
+    """All drills of an aircraft, in the order of the course.  Raises FileProblems."""
+    where = folder or folder_of(aircraft)
+    if where is None:
+        return ()
+    if not where.is_dir():
+        raise FileProblems([Problem(str(where), 1, 1, "there is no such folder of drills")])
     found: list[LoadedDrill] = []
     wrong: list[Problem] = []
-    for file in sorted(where.glob("*.yaml")) if where.is_dir() else []:
+    for file in sorted(where.glob("*.yaml")):
         try:
             found.append(load_drill(file, aircraft))
         except FileProblems as error:

@@ -22,7 +22,7 @@ PILOT, HELPER = Speaker.PILOT, Speaker.HELPER
 
 @lru_cache
 def drills():
-    return {one.drill.id: one for one in drills_of(REEDLARK, load_all(REEDLARK))}
+    return {one.drill.id: one for one in drills_of(load_all(REEDLARK))}
 
 
 class Lines:

@@ -9,9 +9,10 @@ import yaml
 from click.testing import CliRunner
 from practice_rig import PILOT, REEDLARK, drills, practise
 
+from callout.checklist.load import load_all
 from callout.checklist.problems import FileProblems
 from callout.cli.main import main
-from callout.trainer.load import is_drill, load_drill
+from callout.trainer.load import drills_of, is_drill, load_drill
 from callout.trainer.schema import json_schema
 
 FOLDER = REEDLARK.parent / "drills" / "reedlark"
@@ -147,6 +148,18 @@ def test_checking_an_aircraft_checks_its_drills(tmp_path):
     done = CliRunner().invoke(main, ["check", str(own)])
     assert 2 == done.exit_code
     assert 'bad.yaml:3:1: unknown key "titel" in this drill; did you mean "title"?' in done.output
+
+
+def test_a_machine_that_is_based_on_another_has_its_drills():
+    loaded = load_all(REEDLARK.parent / "reedlark-two.yaml")
+    found = drills_of(loaded)
+    assert set(drills()) == {one.drill.id for one in found}
+    assert {loaded.aircraft.name} == {one.aircraft.aircraft.name for one in found}
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    with pytest.raises(FileProblems, match="no such folder of drills"):
+        drills_of(load_all(REEDLARK), tmp_path / "none")
 
 
 def test_schema_command_prints_the_drills_schema():
