@@ -28,7 +28,7 @@ def held_from(aircraft: Aircraft, state: SessionState, event: Reading) -> float 
         return state.held_since
     if not _fulfils(aircraft, state, task, event):
         return None
-    return state.now if state.held_since is None else state.held_since
+    return _taken(state, event) if state.held_since is None else state.held_since
 
 
 def reached(aircraft: Aircraft, state: SessionState, event: Reading) -> bool:
@@ -37,7 +37,12 @@ def reached(aircraft: Aircraft, state: SessionState, event: Reading) -> bool:
     if task is None or task.condition.gauge != event.gauge:
         return False
     since = held_from(aircraft, state, event)
-    return since is not None and state.now - since >= task.condition.seconds
+    return since is not None and _taken(state, event) - since >= task.condition.seconds
+
+
+def _taken(state: SessionState, event: Reading) -> float:
+    """When it was read off: several that come at once, after a delay, were not there at once."""
+    return min(event.at, state.now)
 
 
 def _fulfils(aircraft: Aircraft, state: SessionState, task: Await, event: Reading) -> bool:

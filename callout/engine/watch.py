@@ -34,8 +34,9 @@ def follow(turn: Turn) -> StartFault | None:
     if watch is None or watch.phase == len(spec.phases):
         return None
     watch = watch_senses.trusted(turn, spec, watch)
-    watch, seen = watch_senses.believed(spec, watch, _seen(turn), turn.now)
-    watch = watch_senses.taken(spec, watch, seen, turn.now)
+    at = _moment(turn)
+    watch, seen = watch_senses.believed(spec, watch, _seen(turn), at)
+    watch = watch_senses.taken(spec, watch, seen, at)
     if seen.ticked:
         watch = watch._replace(ticked=watch.ticked | seen.ticked)
     if isinstance(turn.event, Resumed):
@@ -92,7 +93,7 @@ def _look(
     turn: Turn, spec: StartWatch, watch: Watch, seen: Seen
 ) -> tuple[Watch, StartFault | None]:
     """Faults first, then what ends a phase, then what time is up."""
-    aircraft, now = turn.aircraft, turn.now
+    aircraft, now = turn.aircraft, _moment(turn)
     if watch.phase == WAITING:
         watch, begins = shown(aircraft, spec, watch, spec.begins, seen, now, watch.opened)
         if not begins:
@@ -117,7 +118,8 @@ def _fault_shown(
 ) -> tuple[Watch, StartFault | None]:
     for fault in spec.looked_for[watch.phase]:
         since = watch.begin_of(spec.first_of(fault))
-        watch, there = shown(turn.aircraft, spec, watch, fault.when, seen, turn.now, since)
+        at = _moment(turn)
+        watch, there = shown(turn.aircraft, spec, watch, fault.when, seen, at, since)
         if there:
             return watch, fault
     return watch, None
@@ -148,7 +150,14 @@ def _begin(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:
 def _true_at(turn: Turn, earliest: float) -> float:
     """When it was so: what a pilot tells was true when he began to speak, if not before."""
     event = turn.event
-    return max(earliest, min(event.began, turn.now)) if isinstance(event, Heard) else turn.now
+    told = event.began if isinstance(event, Heard) else _moment(turn)
+    return max(earliest, min(told, turn.now))
+
+
+def _moment(turn: Turn) -> float:
+    """When what shows was read off: lines that come late, many at once, keep their times."""
+    event = turn.event
+    return min(event.at, turn.now) if isinstance(event, Reading) else turn.now
 
 
 def _next_phase(turn: Turn, spec: StartWatch, watch: Watch, seen: Seen) -> Watch:

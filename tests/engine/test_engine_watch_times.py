@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
-from engine_start import EXAMPLE, HEAT, Starting, starting
+from engine_start import EXAMPLE, HEAT, SPEED, Starting, starting
 
 from callout.checklist.model import Aircraft
-from callout.engine.events import Heard
+from callout.engine.events import Heard, Reading
 
 
 def _creeps_into_idle(noise: float) -> tuple[Starting, float]:
@@ -115,3 +116,59 @@ def test_the_times_above_it_in_all_are_a_hot_start_as_well():
     one.feed(1.5)
 
     assert ["hot-start"] == one.faults
+
+
+# ------------------------------------------------------------------ lines that come in a heap
+
+
+def _heaped(one: Starting, seconds: float, speed: float, heat: float) -> Starting:
+    """The same feed as `feed`, but nothing is taken until its end, and then all of it at once."""
+    steps = round(seconds / 0.1)
+    lines = []
+    for step in range(1, steps + 1):
+        share = step / steps
+        lines.append(
+            (
+                one.now + 0.1 * step,
+                one.speed + (speed - one.speed) * share,
+                one.heat + (heat - one.heat) * share,
+            )
+        )
+    one.wait(seconds)
+    for at, now_speed, now_heat in lines:
+        one.wait(0.002)
+        for gauge, value in ((SPEED, now_speed), (HEAT, now_heat), ("starter-light", one.light)):
+            one.handle(Reading(gauge, Decimal(f"{value:.1f}"), at))
+    one.speed, one.heat = speed, heat
+    return one
+
+
+def test_a_rise_that_comes_in_one_heap_is_as_fast_as_it_was():
+    one = starting().lit().feed(1.0, heat=520.0)
+    for heat in (570.0, 620.0, 670.0, 710.0):  # a hundred degrees a second, and never hot
+        _heaped(one, 0.5, one.speed + 0.5, heat)
+
+    assert [] == one.faults
+
+
+def test_what_has_to_hold_holds_by_the_times_of_its_lines():
+    one = starting().halfway().feed(8.0, speed=60.0, heat=450.0)
+    first = one.now
+    _heaped(one, 2.5, 63.0, 450.0)
+    one.feed(4.0)
+
+    (idle,) = [d for d in one.data("start phase") if d["phase"] == "idle"]
+    # From 60 to 63 in 2.5 s: past 61 after 0.83 s; then the three seconds of the file.
+    assert pytest.approx(first + 0.9 + 3.0, abs=0.15) == one.zero + one.began + float(idle["at"])
+
+
+def test_a_light_that_comes_in_a_heap_is_logged_when_it_was():
+    one = starting()
+    one.light = 1.0
+    one.feed(6.0, speed=20.0).tell("engaged").feed(0.2).tell("opened")
+    opened = one.now
+    _heaped(one, 2.0, 22.0, 515.0)
+
+    (lit,) = [d for d in one.data("start phase") if d["phase"] == "light-off"]
+    # Past 250 degrees after 0.94 s, or past 200 and rising after 0.75 s.
+    assert pytest.approx(opened + 0.85, abs=0.15) == one.zero + one.began + float(lit["at"])
