@@ -44,9 +44,9 @@ def test_a_perfect_trainee_scores_all_on_any_day(name, roles):
     assert () == result.false_calls
 
 
-@pytest.mark.parametrize(("name", "roles"), SINGLE)
-def test_a_silent_trainee_scores_nothing_and_the_drill_comes_to_its_end(name, roles):
-    result = practise(drills()[name], roles, SILENT).result
+@pytest.mark.parametrize("name", sorted(drills()))
+def test_silent_trainees_score_nothing_and_the_drill_comes_to_its_end(name):
+    result = practise(drills()[name], (PILOT, HELPER), SILENT).result
     assert 0 == result.percent
     assert {"missed"} == {one.outcome for one in result.calls}
 

@@ -75,34 +75,33 @@ def recorded(name, roles, voices, folder):
     return session.result, files
 
 
-def test_the_command_goes_through_a_recording_and_writes_the_debrief(tmp_path):
-    result, files = recorded("hot-start", (PILOT,), ["hibari"], tmp_path)
-    assert 100 == result.percent
-    book, page, pdf = tmp_path / "book.db", tmp_path / "debrief.html", tmp_path / "debrief.pdf"
+def trained(name, role, files, folder):
+    """What the command writes down after going through these recordings."""
+    book, page, pdf = folder / "book.db", folder / "debrief.html", folder / "debrief.pdf"
+    listen = [word for file in files for word in ("--listen", str(file))]
     words = [
-        "train", str(REEDLARK), "--role", "pilot", "--drill", "hot-start", "--who", "robin",
-        "--no-coach", "--day", "0", "--speak", "none", "--clock", "recording",
-        "--listen", str(files[0]), "--book", str(book), "--debrief", str(page), "--pdf", str(pdf),
+        "train", str(REEDLARK), "--role", role, "--drill", name, "--who", "robin",
+        "--no-coach", "--day", "0", "--speak", "none", "--clock", "recording", *listen,
+        "--book", str(book), "--debrief", str(page), "--pdf", str(pdf),
     ]  # fmt: skip
     done = CliRunner().invoke(main, words, catch_exceptions=False)
     assert 0 == done.exit_code, done.output
-    (entry,) = PracticeBook(book).entries("robin", "Reedlark")
-    assert 100 == entry.percent
-    assert "Debrief: hot start" in page.read_text(encoding="utf-8")
+    assert f"Debrief: {drills()[name].drill.title}" in page.read_text(encoding="utf-8")
     assert pdf.read_bytes().startswith(b"%PDF")
+    (entry,) = PracticeBook(book).entries("robin", "Reedlark")
+    return entry
 
 
-def test_two_voices_at_two_microphones_train_together():
-    # in memory: what each microphone caught is read along
-    drill = drills()["start-with-ground-power"]
-    roles = (PILOT, HELPER)
-    session = DrillSession(drill.drill, drill.aircraft.aircraft, Practice(roles))
-    trainee = Trainee(session)
-    pilot = SpeakingTrainee(trainee, Pilot(voice_of("hibari")).say, 1, PILOT)
-    helper = SpeakingTrainee(trainee, Pilot(voice_of("en-us+m3")).say, 2, HELPER)
-    ear = PairedEar(make_ear("built-in"), make_ear("built-in"), helper.blocks())
-    mouth = Mouth(None, Nowhere(), lambda why: None)
-    conduct(session, ear, pilot.blocks(), Lines(), lambda result: None, mouth)
-    assert 100 == session.result.percent
-    who = {one.who for one in session.state.timeline}
-    assert {"pilot", "helper"} <= who
+def test_the_command_goes_through_a_recording_and_writes_the_debrief(tmp_path):
+    result, files = recorded("hot-start", (PILOT,), ["hibari"], tmp_path)
+    assert 100 == result.percent
+    assert 100 == trained("hot-start", "pilot", files, tmp_path).percent
+
+
+def test_two_voices_at_two_microphones_train_together(tmp_path):
+    name, voices = "spilled-fuel", ["hibari", "en-us+m3"]
+    result, files = recorded(name, (PILOT, HELPER), voices, tmp_path)
+    assert 100 == result.percent
+    entry = trained(name, "both", files, tmp_path)
+    assert ("pilot, helper", 100) == (entry.roles, entry.percent)
+    assert {"pilot", "helper"} <= {one["who"] for one in entry.result["timeline"]}
