@@ -7,7 +7,7 @@ only callout's own voice is left out, for nobody listens.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from callout.checklist.load import load_all
@@ -19,7 +19,7 @@ from callout.running.train import conduct
 from callout.running.train_choice import ROLES
 from callout.running.train_trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.trainer.load import LoadedDrill, drills_of
-from callout.trainer.scoring import HIT, LATE, Result
+from callout.trainer.scoring import HIT, Result
 from callout.trainer.session import DrillSession, Practice
 from callout.voice.espeak_voice import EspeakVoice
 from callout.voice.hibari_voice import HibariVoice
@@ -39,7 +39,8 @@ class Row:
     """One drill in one role and one voice.
 
     Fields:
-        perfect, silent, late, wrong: percent of each trainee
+        perfect, silent, late, wrong: percent of each trainee; all but the first are -1
+            where only the perfect one was asked for
         lost: calls that the perfect one did not get across
         only_late: whether the late one lost exactly the late calls
         told: whether the wrong one was told each wrong call with its reason
@@ -50,11 +51,11 @@ class Row:
     voice: str
     perfect: int
     lost: tuple[str, ...]
-    silent: int
-    late: int
-    only_late: bool
-    wrong: int
-    told: bool
+    silent: int = -1
+    late: int = -1
+    only_late: bool = False
+    wrong: int = -1
+    told: bool = False
 
 
 class _Quiet:
@@ -83,7 +84,12 @@ def practised(loaded: LoadedDrill, practice: Practice, manner: Manner, pilot: Pi
 
 
 def run(
-    aircraft: Path, voices: Sequence[str], only: Sequence[str], tell: Callable[[Row], None]
+    aircraft: Path,
+    voices: Sequence[str],
+    only: Sequence[str],
+    tell: Callable[[Row], None],
+    *,
+    perfect_only: bool = False,
 ) -> tuple[Row, ...]:
     """Every drill, in every single role, in every voice."""
     loaded = load_all(aircraft)
@@ -91,41 +97,44 @@ def run(
     rows = []
     for name in voices:
         pilot = Pilot(voice_of(name))
-        for row in _rows(drills, name, pilot):
+        for row in _rows(drills, name, pilot, perfect_only):
             tell(row)
             rows.append(row)
     return tuple(rows)
 
 
-def _rows(drills: Sequence[LoadedDrill], voice: str, pilot: Pilot) -> Iterator[Row]:
+def _rows(
+    drills: Sequence[LoadedDrill], voice: str, pilot: Pilot, perfect_only: bool
+) -> Iterator[Row]:
     for loaded in drills:
         for role in ("pilot", "helper"):
             roles = ROLES[role]
             if set(roles) <= set(loaded.drill.roles):
-                yield _row(loaded, role, voice, pilot)
+                row = _perfect(loaded, role, voice, pilot)
+                yield row if perfect_only else _others(row, loaded, pilot)
 
 
-def _row(loaded: LoadedDrill, role: str, voice: str, pilot: Pilot) -> Row:
-    practice = Practice(ROLES[role])
+def _perfect(loaded: LoadedDrill, role: str, voice: str, pilot: Pilot) -> Row:
+    perfect = practised(loaded, Practice(ROLES[role]), PERFECT, pilot)
+    lost = tuple(one.wanted for one in perfect.calls if one.outcome != HIT)
+    return Row(loaded.drill.id, role, voice, perfect.percent, lost)
+
+
+def _others(row: Row, loaded: LoadedDrill, pilot: Pilot) -> Row:
+    practice = Practice(ROLES[row.roles])
     mine = [line for line in loaded.drill.lines if line.who in practice.roles]
-    perfect = practised(loaded, practice, PERFECT, pilot)
     silent = practised(loaded, practice, SILENT, pilot)
     lates = frozenset(line.id for line in mine[::3])
     late = practised(loaded, practice, Manner(late=lates), pilot)
     wrongs = frozenset(line.id for line in mine if line.wrong)
     wrong = practised(loaded, practice, Manner(wrong=wrongs), pilot)
     lost = {one.line for one in late.calls if one.outcome != HIT}
-    said_late = {one.line for one in late.calls if one.outcome == LATE}
-    return Row(
-        drill=loaded.drill.id,
-        roles=role,
-        voice=voice,
-        perfect=perfect.percent,
-        lost=tuple(one.wanted for one in perfect.calls if one.outcome != HIT),
+    told = all(call.because for call in wrong.false_calls)
+    return replace(
+        row,
         silent=silent.percent,
         late=late.percent,
-        only_late=lost == set(lates) and said_late <= lost,
+        only_late=lost == set(lates),
         wrong=wrong.percent,
-        told=len(wrong.false_calls) == len(wrongs)
-        and all(call.because for call in wrong.false_calls),
+        told=told and len(wrong.false_calls) == len(wrongs),
     )
