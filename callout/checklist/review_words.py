@@ -54,7 +54,7 @@ ADVERBS = words_of("off on out")
 """After "switch", what makes it an order rather than a thing."""
 
 STATES = words_of(
-    "closed open opened on off removed fitted locked unlocked latched connected disconnected "
+    "applied closed open opened on off removed fitted locked unlocked latched connected disconnected "
     "engaged disengaged armed safe isolated running stopped fastened released tight secured "
     "stowed extended retracted clear free intact full empty charged charging dark"
 )

@@ -1,0 +1,304 @@
+"""An owner's document -> an aircraft file with every guess marked for him.
+
+Rule of this file: every piece of the document stands in the file, as what it
+became and as it was written (in the comment above it); what nothing could be
+made of stands there as a comment alone. The file can be loaded as it is.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from pathlib import Path
+
+from callout.checklist.fields import slug
+from callout.checklist.load import load
+from callout.checklist.problems import FileProblems
+from callout.words.universal import word_of
+from callout.writing.documents import Piece
+from callout.writing.guessing import Guess, guess
+from callout.writing.interview import quoted_yaml
+
+EMERGENCY = frozenset(["emergency", "fire", "failure", "abort", "stuck", "runaway"])
+"""Words in a title that make it a procedure for when something goes wrong."""
+MOST_ROUNDS = 50
+COVER = 3
+"""Lines that may stand on a document's cover."""
+STEPS = tuple(map(Decimal, ("1", "2", "5")))
+
+
+@dataclass(frozen=True, slots=True)
+class Takeover:
+    """What became of a document.
+
+    Fields:
+        text: the aircraft file
+        items, doubted, left: how many items, how many of them are marked, and how
+            many pieces stand as comments alone
+    """
+
+    text: str
+    items: int
+    doubted: int
+    left: int
+
+
+@dataclass
+class _Group:
+    """A list on its way."""
+
+    heading: Guess | None
+    title: str
+    rows: list[Guess] = field(default_factory=list)
+
+    @property
+    def full(self) -> bool:
+        return any(row.kind in ("item", "remark") for row in self.rows)
+
+
+def take_over(pieces: Sequence[Piece], source: str, name: str = "my machine") -> Takeover:
+    """The file made of a document's pieces; `source` is the document's name."""
+    guesses = _without_cover([guess(piece) for piece in pieces])
+    for _ in range(MOST_ROUNDS):
+        text, origin = _written(guesses, source, name)
+        refused = _refused(text, origin)
+        if not refused:
+            break
+        guesses = [
+            replace(one, kind="left", doubts=(refused[at],)) if at in refused else one
+            for at, one in enumerate(guesses)
+        ]
+    items = [one for one in guesses if one.kind == "item"]
+    doubted = sum(1 for one in items if one.doubts)
+    left = sum(1 for one in guesses if one.kind in ("left", "head"))
+    return Takeover(text, len(items), doubted, left)
+
+
+def _without_cover(guesses: list[Guess]) -> list[Guess]:
+    """A line or two before the first list are the document's own title, not items."""
+    first = next((at for at, one in enumerate(guesses) if one.kind == "list"), 0)
+    cover = [one for one in guesses[:first] if one.kind == "item"]
+    if len(cover) > COVER or any(one.piece.marked for one in cover):
+        return guesses
+    title = "the document's own title"
+    return [
+        replace(one, kind="left", doubts=(title,)) if at < first and one.kind == "item" else one
+        for at, one in enumerate(guesses)
+    ]
+
+
+def _refused(text: str, origin: dict[int, int]) -> dict[int, str]:
+    """Guesses that the language does not take as they are, and why."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "taken.yaml"
+        file.write_text(text, encoding="utf-8")
+        try:
+            load(file)
+        except FileProblems as error:
+            return {_of(origin, one.line): one.message for one in error.problems}
+    return {}
+
+
+def _of(origin: dict[int, int], line: int) -> int:
+    """The guess that a line was written for."""
+    return origin[max(at for at in origin if at <= line)]
+
+
+class _Writer:
+    """Lines, each with the guess it was written for."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.origin: dict[int, int] = {}
+
+    def add(self, line: str, of: int | None = None) -> None:
+        if of is not None:
+            self.origin[len(self.lines) + 1] = of
+        self.lines.append(line)
+
+    def comment(self, text: str, indent: str) -> None:
+        clean = "".join(sign if sign.isprintable() else " " for sign in text)
+        self.add(f"{indent}# {' '.join(clean.split())}")
+
+
+def _written(guesses: list[Guess], source: str, name: str) -> tuple[str, dict[int, int]]:
+    groups = _groups(guesses)
+    number = {id(one): at for at, one in enumerate(guesses)}
+    writer = _Writer()
+    _head(writer, source, name)
+    gauges = _gauges(groups)
+    if gauges:
+        writer.add("gauges:")
+        for gauge in gauges.values():
+            _gauge(writer, gauge)
+    writer.add("")
+    writer.add("lists:")
+    titles: set[str] = set()
+    for group in groups:
+        _group(writer, group, number, gauges, titles)
+    if not any(group.full for group in groups):
+        writer.add("  empty:")
+        writer.add("    items: [{say: No item was found in the document.}]")
+    return "\n".join(writer.lines) + "\n", writer.origin
+
+
+def _groups(guesses: list[Guess]) -> list[_Group]:
+    groups = [_Group(None, "checklist")]
+    for one in guesses:
+        if one.kind == "list":
+            groups.append(_Group(one, one.call))
+        else:
+            groups[-1].rows.append(one)
+    return groups
+
+
+def _head(writer: _Writer, source: str, name: str) -> None:
+    for line in (
+        f"Taken over from {source} by `callout import`.",
+        "",
+        'Above each item stands what the document says. "CHECK" marks what was guessed or is',
+        'missing; "NOT TAKEN" marks what could not be made an item. Nothing else was added.',
+        "The handbook of the machine rules.",
+    ):
+        writer.add(f"# {line}".rstrip())
+    writer.add("")
+    writer.add("callout: 1")
+    writer.add("")
+    writer.add("aircraft:")
+    writer.add(f"  name: {quoted_yaml(name)}")
+    writer.add('  revision: "1"')
+    writer.add("  written_by: me   # CHECK: who answers for these lists?")
+    writer.add("  limits_from:")
+    writer.add("    handbook: unknown   # CHECK: the handbook, its issue and its date")
+    writer.add("")
+
+
+@dataclass
+class _Gauge:
+    """A gauge that the document names by its values."""
+
+    id: str
+    call: str
+    unit: str
+    numbers: list[Decimal]
+
+
+def _gauges(groups: list[_Group]) -> dict[tuple[str, str], _Gauge]:
+    """(call, unit) -> gauge, for every item with a value."""
+    found: dict[tuple[str, str], _Gauge] = {}
+    taken: set[str] = set()
+    for group in groups:
+        for row in group.rows:
+            if row.kind != "item" or row.value is None:
+                continue
+            unit = row.value.unit or "1"
+            call = " ".join(row.call.replace(",", " ").split())
+            key = (call, unit)
+            if key not in found:
+                found[key] = _Gauge(_unique(slug(call) or "gauge", taken), call, unit, [])
+            ends = (row.value.at_least, row.value.at_most)
+            found[key].numbers += [end for end in ends if end is not None]
+    return found
+
+
+def _unique(name: str, taken: set[str]) -> str:
+    made, count = name, 2
+    while made in taken:
+        made, count = f"{name}-{count}", count + 1
+    taken.add(made)
+    return made
+
+
+def _gauge(writer: _Writer, gauge: _Gauge) -> None:
+    decimals = max(max(0, -int(one.as_tuple().exponent)) for one in gauge.numbers)
+    writer.add(f"  {gauge.id}:")
+    writer.add(f"    call: {gauge.call}")
+    unit = f'"{gauge.unit}"' if gauge.unit in ("%", "1") else gauge.unit
+    writer.add(f"    unit: {unit}")
+    lowest = -_round_up(-min(gauge.numbers))
+    highest = _round_up(max(gauge.numbers))
+    writer.add(f"    range: {lowest} to {highest}   # CHECK: all that the instrument can show")
+    if decimals:
+        writer.add(f"    decimals: {min(4, decimals)}")
+
+
+def _round_up(number: Decimal) -> Decimal:
+    """A round number well above this one: only a place for the owner's own."""
+    if number <= 0:
+        return Decimal(0)
+    powers = (Decimal(10) ** power for power in range(10))
+    return next(step * power for power in powers for step in STEPS if step * power >= number * 2)
+
+
+def _group(
+    writer: _Writer,
+    group: _Group,
+    number: dict[int, int],
+    gauges: dict[tuple[str, str], _Gauge],
+    titles: set[str],
+) -> None:
+    indent = "  " if not group.full else "      "
+    if group.heading is not None:
+        writer.comment(f"{group.heading.piece.place}: {group.heading.piece.text}", "  ")
+    if group.full:
+        _title(writer, group, number, titles)
+    taken: set[str] = set()
+    for row in group.rows:
+        writer.comment(f"{row.piece.place}: {row.piece.text}", indent)
+        if row.kind in ("left", "head"):
+            why = row.doubts[0] if row.doubts else "the head of a table"
+            writer.comment(f"NOT TAKEN: {why}", indent)
+            continue
+        for doubt in row.doubts:
+            writer.comment(f"CHECK: {doubt}", indent)
+        for at, line in enumerate(_entry(row, gauges, taken)):
+            writer.add(f"      {'- ' if at == 0 else '  '}{line}", number[id(row)])
+
+
+def _title(writer: _Writer, group: _Group, number: dict[int, int], titles: set[str]) -> None:
+    title, count = group.title, 2
+    while title in titles or word_of(title) is not None:
+        title, count = f"{group.title} {' again' * (count - 1)}".replace("  ", " "), count + 1
+    titles.add(title)
+    of = number[id(group.heading)] if group.heading is not None else None
+    writer.add(f"  {slug(title)}:", of)
+    writer.add(f"    title: {title}", of)
+    if EMERGENCY & set(title.split()):
+        writer.add("    kind: emergency   # CHECK: guessed by its title")
+    writer.add("    items:")
+
+
+def _entry(row: Guess, gauges: dict[tuple[str, str], _Gauge], taken: set[str]) -> Iterator[str]:
+    if row.kind == "remark":
+        yield f"say: {quoted_yaml(row.call)}"
+        name = _unique(slug(" ".join(row.call.split()[:8])) or "remark", taken)
+        yield f"id: {name}"
+        return
+    name = slug(" ".join(row.call.split()[:8])) or "item"
+    made = _unique(name, taken)
+    yield f"call: {row.call}"
+    if made != name:
+        yield f"id: {made}"
+    if row.wait is not None:
+        yield f"wait: {row.wait:g} s"
+    elif row.value is not None:
+        call = " ".join(row.call.replace(",", " ").split())
+        yield f"read: {gauges[call, row.value.unit or '1'].id}"
+        for key, end in (("at_least", row.value.at_least), ("at_most", row.value.at_most)):
+            if end is not None:
+                yield f"{key}: {end}"
+    else:
+        yield f"answer: {_spoken_answer(row.answer)}"
+    if row.helper:
+        yield "who: helper"
+    if row.killer:
+        yield "killer: yes"
+
+
+def _spoken_answer(text: str) -> str:
+    """Words that mean something at any time are no answer: "standby" becomes "at standby"."""
+    if word_of(text) is not None:
+        return f"at {text}   # CHECK: {text} alone means something to callout at any time"
+    return text
