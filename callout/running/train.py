@@ -6,8 +6,9 @@ written down before its debrief is said.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,7 +19,6 @@ from callout.ear.keys_ear import KeysEar
 from callout.ear.protocol import Ear
 from callout.engine.effects import Effect, Record
 from callout.engine.events import Event, Lost, SessionOpened, Stopped
-from callout.logbook.errors import LogbookError
 from callout.logbook.stamp import Stamp
 from callout.running.clock import RealClock, RecordingClock, SessionClock
 from callout.running.conductor import Conductor, Screen, Written
@@ -77,7 +77,7 @@ class WrittenDown(Written):
 
 
 def train(loaded: LoadedDrill, settings: TrainSettings, screen: Screen, keep: Keep) -> Result:
-    """Run one drill to its end; its result.  `session.state.broken` drills raise nothing.
+    """Run one drill to its end; its result, counted or not.
 
     Raises CannotRunError, NotARecording and the rooms' own errors, each a sentence.
     """
@@ -164,7 +164,7 @@ def _live(session: DrillSession, settings: TrainSettings, screen: Screen, keep: 
         voice_lost(voice.lost)
     for one in ears:
         one.start()
-    _keyboard(inbox)
+    Keyboard(sys.stdin, inbox).start()
     try:
         with obeyed(live):
             live.run(SessionOpened())
@@ -177,12 +177,6 @@ def _live(session: DrillSession, settings: TrainSettings, screen: Screen, keep: 
             one.stop()
         mouth.close(clock.now())
         voice.close()
-
-
-def _keyboard(inbox: Inbox) -> None:
-    import sys
-
-    Keyboard(sys.stdin, inbox).start()
 
 
 def _listening(
@@ -210,11 +204,3 @@ def _prepare(ear: Ear, session: DrillSession) -> None:
     """The drill's words are made ready before they count."""
     if isinstance(ear, Prepares):
         ear.prepare([grammar_of(session.drill, session.aircraft, session.state)])
-
-
-def mute(settings: RunSettings) -> RunSettings:
-    """The same without a voice: sentences take the time of reading them."""
-    return replace(settings, speak=None)
-
-
-__all__ = ["Keep", "LogbookError", "TrainSettings", "book_keeper", "conduct", "mute", "train"]

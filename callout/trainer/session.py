@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from callout.checklist.model import Aircraft
-from callout.engine.effects import Effect, Priority, Record, Say, ToneKind
+from callout.engine.effects import Effect, Record, ToneKind
 from callout.engine.events import (
     Clock,
     Event,
@@ -211,6 +211,3 @@ class DrillSession:
         """What it came to."""
         names = tuple(gauge.id for gauge in self.aircraft.gauges)
         return result(self.drill, self.state, names)
-
-
-__all__ = ["CARE", "PRACTISED", "DrillSession", "Practice", "Priority", "Say", "step"]

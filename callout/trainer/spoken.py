@@ -115,16 +115,17 @@ def _late(turn: Turn, line: Line, event: Heard) -> None:
 
 
 def _again(turn: Turn, line: Line, event: Heard) -> None:
+    """Said once more: heard, and nothing else."""
     del line, event
     turn.tone(ToneKind.HEARD)
 
 
 def _early(turn: Turn, line: Line, event: Heard) -> None:
+    del line
     because = (
         _because(turn, event.text, turn.drill.lines) or "What it answers has not happened yet."
     )
     _false(turn, FalseCall(turn.state.t, event.text, EARLY, because))
-    del line
 
 
 _TAKE = {_HIT: _hit, _INTO_CUE: _hit, _LATE: _late, _AGAIN: _again, _EARLY: _early}
@@ -146,14 +147,12 @@ def _false(turn: Turn, call: FalseCall) -> None:
 
 
 def _read_gauge(turn: Turn, gauge_id: str) -> None:
-    from callout.trainer.model import Line as Spoken
-
     gauge = turn.aircraft.gauge(gauge_id)
     stage = turn.state.stage
     if stage is None or gauge_id not in stage.gauges:
         turn.say(f"{gauge.call.capitalize()} is not simulated.")
         return
-    line = Spoken("", Speaker.GAUGES, f"{gauge.call.capitalize()}: {{{gauge_id}}}.")
+    line = Line("", Speaker.GAUGES, f"{gauge.call.capitalize()}: {{{gauge_id}}}.")
     turn.say(script.filled(turn, line), who="gauges")
 
 
