@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from websockets.exceptions import InvalidStatus
 from websockets.sync.client import ClientConnection, connect
 
 from callout.checklist.load import load_all
@@ -168,3 +169,34 @@ def served(folder: Path, **more) -> Iterator[Served]:
         yield found
     finally:
         found.serving.stop()
+
+
+def until(true, seconds: float = 10) -> None:
+    deadline = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < deadline
+        time.sleep(0.01)
+
+
+def until_closed(stream) -> None:
+    while True:
+        stream.recv(timeout=10)
+
+
+def send(watching, words: str, shown: dict) -> None:
+    watching.send(json.dumps({"say": words, "shown": shown["shown"]}))
+
+
+def posted(page: Served, token: object, **headers: str) -> int:
+    return status(
+        page.request("POST", "/pair", json.dumps({"token": token}),
+                     **{"Origin": page.origin, **headers})
+    )  # fmt: skip
+
+
+def refused(page: Served, **how: str) -> bool:
+    try:
+        with page.socket(**how):
+            return False
+    except InvalidStatus as error:
+        return error.response.status_code == 403

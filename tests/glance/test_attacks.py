@@ -14,12 +14,11 @@ import time
 from contextlib import suppress
 
 import pytest
-from glance_served import Served, served, status, view
-from websockets.exceptions import ConnectionClosed, InvalidStatus
+from glance_served import posted, refused, send, served, status, until, until_closed, view
+from websockets.exceptions import ConnectionClosed
 
 from callout.checklist.model import Who
 from callout.glance.gate import MOST_FROM_ONE
-from callout.glance.pairing import INVITED_FOR, PAIRED_FOR
 
 MB = 1024 * 1024
 
@@ -44,99 +43,6 @@ def unharmed(page):
         until(lambda: page.hub.seen.heard.at >= since)
         assert "say again" == page.hub.seen.heard.text
     assert item == page.item()
-
-
-def until(true, seconds: float = 10) -> None:
-    deadline = time.monotonic() + seconds
-    while not true():
-        assert time.monotonic() < deadline
-        time.sleep(0.01)
-
-
-def until_closed(stream) -> None:
-    while True:
-        stream.recv(timeout=10)
-
-
-def send(watching, words: str, shown: dict) -> None:
-    watching.send(json.dumps({"say": words, "shown": shown["shown"]}))
-
-
-def posted(page: Served, token: object, **headers: str) -> int:
-    return status(
-        page.request("POST", "/pair", json.dumps({"token": token}),
-                     **{"Origin": page.origin, **headers})
-    )  # fmt: skip
-
-
-def refused(page: Served, **how: str) -> bool:
-    try:
-        with page.socket(**how):
-            return False
-    except InvalidStatus as error:
-        return error.response.status_code == 403
-
-
-def test_a_code_lets_one_screen_in_once(tmp_path):
-    with served(tmp_path) as page:
-        token = page.pairing.invite(Who.PILOT)
-        assert 200 == posted(page, token)
-        assert 403 == posted(page, token)
-
-
-def test_a_code_that_is_wrong_missing_or_no_text_lets_nobody_in(tmp_path):
-    with served(tmp_path) as page:
-        page.pairing.invite(Who.PILOT)
-        tried = ["", "x" * 43, None, ["x"]]
-        assert [403] * 4 == [posted(page, token) for token in tried]
-
-
-def test_a_code_expires_and_so_does_a_screen(tmp_path):
-    with served(tmp_path) as page:
-        token = page.pairing.invite(Who.PILOT)
-        cookie = page.cookie()
-        page.time += INVITED_FOR
-        assert 403 == posted(page, token)
-        assert 200 == status(page.get("/", Cookie=cookie))
-        page.time += PAIRED_FOR
-        assert 303 == status(page.get("/", Cookie=cookie))
-        assert refused(page, cookie=cookie)
-
-
-def test_a_screen_is_shut_out_when_its_time_is_up_while_it_watches(tmp_path):
-    with served(tmp_path) as page, page.socket(cookie=page.cookie()) as watching:
-        view(watching)
-        page.time += PAIRED_FOR
-        with pytest.raises(ConnectionClosed):
-            until_closed(watching)
-
-
-def test_a_phone_is_shut_out_when_its_time_is_up_while_it_speaks(tmp_path):
-    with served(tmp_path) as page, page.socket("/sound", cookie=page.cookie()) as speaking:
-        speaking.recv(timeout=10)
-        page.time += PAIRED_FOR
-        with pytest.raises(ConnectionClosed):
-            until_closed(speaking)
-
-
-def test_whoever_was_let_in_can_be_shut_out(tmp_path):
-    with served(tmp_path) as page:
-        cookie, token = page.cookie(), page.pairing.invite(Who.PILOT)
-        with page.socket(cookie=cookie) as watching:
-            view(watching)
-            page.pairing.forget()
-            with pytest.raises(ConnectionClosed):
-                until_closed(watching)
-        assert refused(page, cookie=cookie)
-        assert 403 == posted(page, token)
-
-
-def test_too_many_tries_to_be_let_in_are_not_looked_at(tmp_path):
-    with served(tmp_path) as page:
-        token = page.pairing.invite(Who.PILOT)
-        tried = [posted(page, "x" * 43) for _ in range(6)]
-        assert [403] * 5 + [429] == tried
-        assert 429 == posted(page, token)
 
 
 def test_without_being_let_in_nothing_is_given_but_the_page_that_asks_for_a_code(page, unharmed):

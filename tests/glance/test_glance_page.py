@@ -1,30 +1,29 @@
-"""The page in a real browser: by touch, by keyboard, on two screens, read by axe-core.
-
-Contrast, target size and what else axe-core knows: WCAG 2.2 A and AA (its own rules).
-"""
+"""The page in a real browser: by touch, by keyboard, on two screens."""
 
 from __future__ import annotations
 
 import json
 import re
 from dataclasses import replace
-from decimal import Decimal
-from functools import cache
-from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from glance_rig import browser, page, running
-from glance_served import REEDLARK, Served, served, view
-from playwright.sync_api import Page, expect
+from glance_screen import (
+    HELD,
+    answer,
+    button,
+    enter,
+    item_of,
+    let_in,
+    named,
+    press,
+    reedlark,
+    words,
+)
+from glance_served import served, view
+from playwright.sync_api import expect
 
-from callout.checklist.load import load_all
-from callout.checklist.model import Aircraft, Ask, Choose, Item, ReadValue, Who
-from callout.engine.events import Reading
-
-SIZES = ((390, 844), (1024, 768), (2560, 1440))
-PICTURES = Path(__file__).parents[2] / "out" / "glance"
-HELD = 900  # ms
+from callout.checklist.model import ReadValue, Who
 
 pytestmark = pytest.mark.timeout(240)
 
@@ -33,57 +32,6 @@ pytestmark = pytest.mark.timeout(240)
 def chromium():
     with browser() as found:
         yield found
-
-
-def let_in(chromium, found: Served, role: Who = Who.PILOT, **context) -> Page:
-    context = {"viewport": {"width": 390, "height": 844}, **context}
-    return page(chromium, f"{found.origin}/pair#{found.pairing.invite(role)}", **context)
-
-
-def button(screen: Page, words: str):
-    return screen.locator(f'button[data-say="{words}"]').first
-
-
-def press(screen: Page, words: str) -> None:
-    """As a finger does: a held button is held."""
-    one = button(screen, words)
-    held = "held" in (one.get_attribute("class") or "")
-    one.click(delay=HELD if held else 0)
-
-
-def enter(screen: Page, number: str) -> None:
-    for figure in number:
-        screen.locator("#pad button", has_text=figure).click()
-    screen.click("#say-number")
-
-
-def words(screen: Page, place: str) -> str:
-    return screen.locator(f"#{place}").text_content() or ""
-
-
-def named(screen: Page, item: str):
-    return expect(screen.locator("#item")).to_have_text(item)
-
-
-@cache
-def reedlark() -> Aircraft:
-    return load_all(REEDLARK).aircraft
-
-
-def item_of(list_id: str, call: str) -> Item:
-    items = reedlark().list(list_id).items()
-    return next(item for item in items if item.call == call)
-
-
-def answer(item: Item) -> str:
-    task = item.task
-    if isinstance(task, Ask):
-        return task.answers[0]
-    if isinstance(task, Choose):
-        return task.options[0].answers[0]
-    assert isinstance(task, ReadValue)
-    low, high = task.accept.at_least, task.accept.at_most
-    return f"{low if low is not None else high}"
 
 
 def test_a_whole_list_by_touch_on_a_phone(chromium):
@@ -256,77 +204,6 @@ def test_a_code_for_the_helper_comes_from_the_pilots_page(chromium, tmp_path):
         screen.click("#invite-helper")
         expect(screen.locator("#code")).to_be_visible()
         assert screen.evaluate("document.getElementById('code-picture').naturalWidth") > 0
-
-
-def busy(found: Served) -> None:
-    """A moment with all there can be: a warning, a caution, gauges with limits."""
-    readings = {"gas-generator-speed": "105", "battery-voltage": "24.1", "oil-pressure": "3.4",
-                "exhaust-temperature": "412"}  # fmt: skip
-    for gauge, value in readings.items():
-        found.handle(Reading(gauge, Decimal(value), found.now()))
-
-
-def value_item(found: Served) -> None:
-    """On the way to an item that is answered by a number."""
-    for words in ("override", "already done", "confirm override"):
-        found.touch(words)
-    while found.item() != "battery-voltage":
-        found.touch(answer(item_of("before-start", found.in_hand().call)))
-
-
-@pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("moment", ["asked", "busy", "value"])
-def test_what_is_on_the_page_can_be_read_and_touched(chromium, tmp_path, theme, moment):
-    """axe-core finds nothing at any size; nothing is wider than the screen; targets fit a glove.
-
-    Pictures go to out/glance, for people to look at. A target of 24 by 24 px is WCAG 2.5.8;
-    one of 56 px (about 9 mm on a phone) is for gloves (common practice, no source).
-    """
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    lists = ("before-start",) if moment == "value" else ("walk-round",)
-    with served(tmp_path, lists=lists) as found:
-        screen = let_in(chromium, found)
-        (busy if moment == "busy" else value_item if moment == "value" else lambda f: None)(found)
-        screen.evaluate(f"document.documentElement.dataset.theme = '{theme}'")
-        for width, height in SIZES:
-            screen.set_viewport_size({"width": width, "height": height})
-            screen.evaluate("document.getElementById('more').open = false; scrollTo(0, 0)")
-            screen.wait_for_timeout(150)
-            screen.screenshot(path=PICTURES / f"{moment}-{width}x{height}-{theme}.png")
-            screen.evaluate("document.getElementById('more').open = true")
-            assert width == screen.evaluate("document.documentElement.scrollWidth")
-            small = screen.evaluate(
-                "[...document.querySelectorAll('button, input, summary')].filter("
-                "b => b.offsetParent && (b.offsetHeight < 56 || b.offsetWidth < 56))"
-                ".map(b => b.textContent)"
-            )
-            assert [] == small
-            if moment == "busy" or width == SIZES[0][0]:
-                assert [] == violations(screen)
-
-
-@pytest.mark.parametrize("theme", ["day", "night"])
-def test_pages_beside_the_list_can_be_read(chromium, tmp_path, theme):
-    with served(tmp_path) as found:
-        screen = let_in(chromium, found, Who.HELPER)
-        screen.evaluate(f"document.documentElement.dataset.theme = '{theme}'")
-        assert [] == violations(screen)
-        screen.click("#cover")
-        assert [] == violations(screen)
-        screen.goto(f"{found.origin}/pair#nothing")
-        expect(screen.locator("#why")).to_contain_text("not good")
-        assert [] == violations(screen)
-
-
-def violations(screen: Page) -> list[str]:
-    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-    found = Axe().run(screen, options={"runOnly": {"type": "tag", "values": tags}})
-    assert len(found.response["passes"]) > 5
-    return [
-        f"{one['id']}: {node['html']}: {node['failureSummary']}"
-        for one in found.response["violations"]
-        for node in one["nodes"]
-    ]
 
 
 def test_a_covered_screen_takes_no_touch_until_it_is_held(chromium, tmp_path):
