@@ -8,8 +8,10 @@ the aircraft's file; here is only how they follow one another.
 
 from __future__ import annotations
 
+import math
+
 from callout.checklist.model import ListKind
-from callout.checklist.start_watch import StartFault, StartWatch
+from callout.checklist.start_watch import GaugeSign, Sign, StartFault, StartWatch
 from callout.engine import alerts, closing, flow, watch_senses, watch_stops, wording
 from callout.engine.effects import Priority, Record
 from callout.engine.events import Heard, Reading, Resumed
@@ -162,11 +164,23 @@ def _moment(turn: Turn) -> float:
 
 def _next_phase(turn: Turn, spec: StartWatch, watch: Watch, seen: Seen) -> Watch:
     phase, at = spec.phases[watch.phase], _true_at(turn, watch.since)
+    if isinstance(turn.event, Reading) and not any(_lasts(sign, seen) for sign in phase.until):
+        # A lamp may have shown it before words that took their time began this phase.
+        place = spec.gauges.get(seen.gauge)
+        same = math.inf if place is None else watch.senses[place].same
+        at = max(watch.since, min(at, same))
     data = {"value": f"{seen.value}", "gauge": seen.gauge} if seen.value is not None else {}
     times = {"at": f"{at - watch.began:.2f}", "took": f"{at - watch.since:.2f}"}
     turn.record("start phase", spec.list_id, phase=phase.id, **times, **data)
     ended = (*watch.ended, Ended(phase.id, at))
     return watch._replace(phase=watch.phase + 1, since=at, ended=ended, asked=False)
+
+
+def _lasts(sign: Sign, seen: Seen) -> bool:
+    """Whether what this gauge shows counts only after a while, or by its slope."""
+    if not isinstance(sign, GaugeSign) or sign.gauge != seen.gauge:
+        return False
+    return sign.by_slope or sign.seconds > 0.0
 
 
 def _came_back(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:

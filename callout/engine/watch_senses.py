@@ -55,7 +55,8 @@ def taken(spec: StartWatch, watch: Watch, seen: Seen, now: float) -> Watch:
     windows = tuple([trend.add(window, now, value) for window in old.windows])
     if now - old.at > SILENT_AFTER and watch.held:
         watch = watch._replace(held=())  # nothing is known about that time
-    return _with(watch, place, Sense(now, windows, low, high))
+    same = old.same if seen.value == old.value and old.blind is None else now
+    return _with(watch, place, Sense(now, windows, low, high, value=seen.value, same=same))
 
 
 def believed(spec: StartWatch, watch: Watch, seen: Seen, now: float) -> tuple[Watch, Seen]:

@@ -28,6 +28,7 @@ class Sense(NamedTuple):
         lowest, highest: since the starter was on, spoken or measured
         blind: since when it is known not to be trusted (s); None: it is
         again: of a sensor that jumps, since when its values come without a break (s)
+        value, same: its latest number by the feed, and since when that is shown (s)
     """
 
     at: float = -math.inf
@@ -36,6 +37,8 @@ class Sense(NamedTuple):
     highest: Decimal | None = None
     blind: float | None = None
     again: float | None = None
+    value: Decimal | None = None
+    same: float = math.inf
 
     def unseen_since(self, now: float) -> float | None:
         """Since when the feed does not show it (s); None if it does, or never did."""

@@ -17,6 +17,11 @@ GRACE = 6.0
 """Seconds that a pilot gets to call a value when the gauge that decides stops showing
 it: he is told, looks, and speaks. Common practice, no source."""
 
+WAITS, LATE = 0.5, 0.3
+"""Seconds that a time which is up waits at the most for the sign that ends it to have held
+long enough, and for its last sample: together less than the second within which it must be
+called."""
+
 
 def runs(spec: StartWatch, watch: Watch | None) -> bool:
     """Whether the starter is or was on, and the start is not over."""
@@ -46,7 +51,18 @@ def limits(spec: StartWatch, watch: Watch, now: float) -> Iterator[tuple[float, 
             begin = watch.begin_of(spec.first_of(fault))
             since = max(begin, watch.counted_since(fault.id) or begin)
             if since < math.inf:
-                yield since + fault.longest, fault
+                yield _longest(spec, watch, fault, since + fault.longest), fault
+
+
+def _longest(spec: StartWatch, watch: Watch, fault: StartFault, due: float) -> float:
+    """When its time is up: a moment later where, just in time, its end is being shown."""
+    for sign in fault.stops:
+        if isinstance(sign, GaugeSign) and sign.seconds > 0.0:
+            key = spec.gauge_signs.index(sign)
+            shows = next((one.since for one in watch.held if one.sign == key), math.inf)
+            if shows <= due:
+                return max(due, shows + min(sign.seconds, WAITS) + LATE)
+    return due
 
 
 def unseen_since(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float | None:

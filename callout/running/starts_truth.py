@@ -94,24 +94,25 @@ class _Judge:
         """When this phase is over; if that is too late, what the file calls it is noted."""
         phase = next(one for one in self.spec.phases if one.id == name)
         ends = self.first(over & (self.times >= begins)) if begins < NEVER else NEVER
-        ends = self._as_seen(phase, ends, over)
+        ends = self._as_seen(phase, begins, ends, over)
         due = begins + (phase.within or NEVER)
         if ends > due and due <= self.times[-1]:
             self.note(phase.missed, due)
             return NEVER
         return ends
 
-    def _as_seen(self, phase: Phase, ends: float, over: Flags) -> float:
-        """The same, or when it was shown or told, if the gauge that shows it lied just then."""
+    def _as_seen(self, phase: Phase, begins: float, ends: float, over: Flags) -> float:
+        """The same, or when it was told or shown, if the gauge that shows it lied just then."""
         signs = [one for one in phase.until if isinstance(one, GaugeSign) and not one.by_slope]
         gauge = signs[0].gauge if signs else ""
         lying: Flags = np.array(self.one.lying.get(gauge, [False] * len(self.times)))
-        if ends == NEVER or not lying[self.index(ends)]:
-            return ends
-        called = [at for name, value, at in self.one.called if name == gauge and at >= ends
+        called = [at for name, value, at in self.one.called if name == gauge and at >= begins
+                  and lying[self.index(at)]
                   and any(sign.band.holds(Decimal(round(value))) for sign in signs)]  # fmt: skip
-        shown = self.first(over & ~lying & (self.times >= ends))
-        return min([shown, *called])
+        told = min(called, default=NEVER)
+        if ends == NEVER or not lying[self.index(ends)]:
+            return min(ends, told)
+        return min(told, self.first(over & ~lying & (self.times >= ends)))
 
     def note(self, fault: str, at: float) -> None:
         """The earliest time counts."""

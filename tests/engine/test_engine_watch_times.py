@@ -10,7 +10,7 @@ import pytest
 from engine_start import EXAMPLE, HEAT, SPEED, Starting, starting
 
 from callout.checklist.model import Aircraft
-from callout.engine.events import Heard, Reading
+from callout.engine.events import FeedFault, Heard, Reading
 
 
 def _creeps_into_idle(noise: float) -> tuple[Starting, float]:
@@ -172,3 +172,51 @@ def test_a_light_that_comes_in_a_heap_is_logged_when_it_was():
     (lit,) = [d for d in one.data("start phase") if d["phase"] == "light-off"]
     # Past 250 degrees after 0.94 s, or past 200 and rising after 0.75 s.
     assert pytest.approx(opened + 0.85, abs=0.15) == one.zero + one.began + float(lit["at"])
+
+
+# -------------------------------------------------------- lamps, and times that are just kept
+
+
+def test_a_lamp_that_went_dark_while_the_pilot_spoke_counts_from_the_beginning_of_his_words():
+    one = starting().lit().feed(14.0, speed=48.0, heat=600.0)
+    one.light = 0.0
+    one.feed(0.5)
+    one.handle(FeedFault(SPEED, "jumps", "seen"))
+    began = one.now
+    for _ in range(20):
+        one.wait(0.1)
+        one.read("starter-light", 0.0)
+    serial = one.session.state.grammar.serial
+    one.handle(Heard("speed five one", 1.0, serial, began, one.now, "test"))
+    one.wait(0.1)
+    one.read("starter-light", 0.0)
+
+    ends = {d["phase"]: one.zero + one.began + float(d["at"]) for d in one.data("start phase")}
+    assert pytest.approx(began, abs=0.02) == ends["half-speed"]
+    assert pytest.approx(began, abs=0.02) == ends["starter-off"] == ends["starter-dark"]
+
+
+def _held_for(seconds: float) -> Starting:
+    """The starter on for so long, with a light; half speed is not reached."""
+    one = starting()
+    one.light = 1.0
+    one.feed(13.0, speed=18.0).tell("engaged").feed(0.2).tell("opened")
+    one.feed(2.0, speed=22.0, heat=500.0)
+    one.feed(seconds - (one.now - one.zero - one.began), speed=49.0, heat=600.0)
+    one.light = 0.0
+    return one
+
+
+def test_a_starter_let_go_just_in_time_was_not_held_too_long():
+    one = _held_for(44.6).feed(2.0, speed=49.5)
+
+    assert [] == one.faults
+
+
+def test_one_that_goes_on_again_at_once_was_and_is_called_within_a_second():
+    one = _held_for(44.6).feed(0.2)
+    one.light = 1.0
+    one.feed(1.2)
+
+    (fault,) = one.data("start fault")
+    assert ("starter-held", True) == (fault["fault"], float(fault["seconds"]) <= 46.0)
