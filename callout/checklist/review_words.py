@@ -48,7 +48,7 @@ TWO_SIDED = words_of("check set open close test secure clear read lock release d
 NOUN_TAILS = words_of(
     "valve valves nut nuts screw screws point list engine bolt bolts lever line lines rod rods "
     "button pin pins plug plugs cock cap wire ring rings panel lamp light lights run clip "
-    "band tank hole holes switch switches hose pump port vent"
+    "band tank hole holes switch switches hose pump port vent cell stand bench"
 )
 ADVERBS = words_of("off on out")
 """After "switch", what makes it an order rather than a thing."""

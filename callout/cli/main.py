@@ -15,6 +15,7 @@ from callout import __version__
 COMMANDS: dict[str, str] = {
     "bench": "Measure what ears understand, on recordings on this disk.",
     "check": "Check an aircraft file and print its lists as they will be spoken.",
+    "coverage": "Tell what of a file was never used in the sessions of a logbook.",
     "diff": "Tell what changed between two aircraft files.",
     "doctor": "Say which devices, models and voices are here, and how to get what is missing.",
     "due": "Say what has to be done and how it stands, or write down that it was done.",
