@@ -107,9 +107,9 @@ def _scale(one: GaugeView) -> Text:
         signs[min(_BAR - 1, max(0, round(at * (_BAR - 1))))] = sign
 
     if one.wanted is not None:
-        low, high = (round(place * (_BAR - 1)) for place in one.wanted)
-        for at in range(max(0, low), min(_BAR - 1, high) + 1):
-            signs[at] = "="
+        first, last = (round(place * (_BAR - 1)) for place in one.wanted)
+        for sign in range(max(0, first), min(_BAR - 1, last) + 1):
+            signs[sign] = "="
     for at, _ in one.cautions:
         put(at, "c")
     for at, _ in one.nevers:

@@ -1,7 +1,7 @@
 """A drill becomes a running practice: files, voice, ears, clock, and what is written down.
 
-Rule of this file: as assembly.py, with whose parts it works. What was practised is
-written down before its debrief is said.
+Rule of this file: as live_run.py and recorded_run.py, with whose parts it works. What
+was practised is written down before its debrief is said.
 """
 
 from __future__ import annotations

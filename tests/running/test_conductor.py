@@ -105,7 +105,7 @@ def test_a_logbook_that_cannot_be_written_is_told_and_the_list_goes_on(tmp_path:
         "import resource, sys\n"
         "from callout.cli.main import main\n"
         "import callout.running.assembly\n"
-        "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, resource.RLIM_INFINITY))\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, resource.RLIM_INFINITY))\n"
         "main(sys.argv[1:])\n",
         encoding="utf-8",
     )
