@@ -54,9 +54,9 @@ ADVERBS = words_of("off on out")
 """After "switch", what makes it an order rather than a thing."""
 
 STATES = words_of(
-    "applied closed open opened on off removed fitted locked unlocked latched connected disconnected "
-    "engaged disengaged armed safe isolated running stopped fastened released tight secured "
-    "stowed extended retracted clear free intact full empty charged charging dark"
+    "applied closed open opened on off removed fitted locked unlocked latched connected "
+    "disconnected engaged disengaged armed safe isolated running stopped fastened released tight "
+    "secured stowed extended retracted clear free intact full empty charged charging dark"
 )
 """What a thing can be: it belongs in the answer."""
 

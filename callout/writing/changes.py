@@ -7,17 +7,17 @@ their id, and what stands elsewhere in its list is told as moved.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from difflib import SequenceMatcher
 
 from callout.checklist.model import Aircraft, CheckList, Gauge, Item
 from callout.writing import facts
 from callout.writing.facts import Facts
 
-BESIDE = (
-    *("settings", "counters", "cool_down", "run_down", "residual_fire", "start_watch"),
-    *("orders", "reactions"),
+_TOLD_ELSEWHERE = frozenset(
+    ("name", "revision", "written_by", "limits_from", "notice", "lists", "gauges")
 )
+BESIDE = tuple(one.name for one in fields(Aircraft) if one.name not in _TOLD_ELSEWHERE)
 """Parts that are told by the names of their fields."""
 
 
@@ -37,8 +37,8 @@ def changes(old: Aircraft, new: Aircraft) -> tuple[Change, ...]:
     found += _gauges(old, new)
     for part in BESIDE:
         name = part.replace("_", " ")
-        before = facts.plain(getattr(old, part, None), name)
-        found += _changed(name, before, facts.plain(getattr(new, part, None), name), whole=name)
+        before = facts.plain(getattr(old, part), name)
+        found += _changed(name, before, facts.plain(getattr(new, part), name), whole=name)
     return tuple(found)
 
 

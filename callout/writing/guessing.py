@@ -10,11 +10,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from callout.checklist.review_words import STATES, TWO_SIDED, VERBS, words_of
-from callout.checklist.units import UNITS
 from callout.words.number_words import spelled
+from callout.writing.amounts_read import Value, value_of
 from callout.writing.documents import Piece
 
 NO_ANSWER = "no answer in the document: what is there to be seen?"
@@ -45,45 +44,6 @@ _TIME = re.compile(
     r"(seconds?|secs?|s|minutes?|mins?|min)\b\.?"
 )
 _SENTENCE = re.compile(r"[a-z][.!?](?:\s|\W*$)")
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
-_UNIT = r"(?:\s*(%|°\s?[CF]|deg ?[CF]|[A-Za-z]+(?:/[a-z]+)?))?"
-_BANDS = (
-    (re.compile(rf"({_NUMBER}){_UNIT}\s*(?:-|–|to|\.\.)\s*({_NUMBER}){_UNIT}"), "both"),
-    (
-        re.compile(
-            rf"(?i)(?:min(?:imum)?\.?|at least|above|over|more than|>=?|≥)\s*({_NUMBER}){_UNIT}"
-        ),
-        "least",
-    ),
-    (
-        re.compile(
-            rf"(?i)(?:max(?:imum)?\.?|at most|below|under|less than|<=?|≤)\s*({_NUMBER}){_UNIT}"
-        ),
-        "most",
-    ),
-    (re.compile(rf"(?i)({_NUMBER}){_UNIT}\s*(?:min(?:imum)?\.?|or more)"), "least"),
-    (re.compile(rf"(?i)({_NUMBER}){_UNIT}\s*(?:max(?:imum)?\.?|or less)"), "most"),
-)
-_ALIASES = {
-    "volts": "V",
-    "volt": "V",
-    "v": "V",
-    "°c": "degC",
-    "degc": "degC",
-    "deg c": "degC",
-    "c": "degC",
-    "°f": "degF",
-    "degf": "degF",
-    "litres": "l",
-    "liters": "l",
-    "ltr": "l",
-    "l": "l",
-    "percent": "%",
-    "amps": "A",
-    "rpm": "rpm",
-    "bars": "bar",
-}
-_BY_SMALL_LETTERS = {unit.lower(): unit for unit in UNITS}
 _DONE = {
     "remove": "removed",
     "close": "closed",
@@ -104,15 +64,6 @@ _DONE = {
     "clear": "clear",
 }
 """What is so when an order was carried out."""
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """What a gauge is to show: its unit, and the ends that the document gives."""
-
-    unit: str
-    at_least: Decimal | None = None
-    at_most: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +171,7 @@ def _split(text: str) -> list[str]:
 def _item(piece: Piece, parts: _Parts) -> Guess:
     doubts = parts.doubts
     wait = _wait(parts)
-    value = None if wait is not None else _value(parts.answer)
+    value = None if wait is not None else value_of(parts.answer)
     if not parts.answer and wait is None:
         _from_sentence(parts)
     call, odd = words(parts.call)
@@ -262,35 +213,6 @@ def _wait(parts: _Parts) -> float | None:
         return None
     minutes = found[2].lower().startswith("m")
     return float(found[1].replace(",", ".")) * (60 if minutes else 1)
-
-
-def _value(answer: str) -> Value | None:
-    """A band of numbers that is all of the answer."""
-    for rule, side in _BANDS:
-        found = rule.fullmatch(answer.strip())
-        if found is None:
-            continue
-        numbers = [Decimal(one.replace(",", ".")) for one in found.groups() if one and _is_num(one)]
-        units = [one for one in found.groups() if one and not _is_num(one)]
-        unit = _unit(units[-1]) if units else ""
-        if units and not unit:
-            return None
-        if side == "both":
-            return Value(unit, min(numbers), max(numbers))
-        least, most = (numbers[0], None) if side == "least" else (None, numbers[0])
-        return Value(unit, least, most)
-    return None
-
-
-def _is_num(text: str) -> bool:
-    return re.fullmatch(_NUMBER, text) is not None
-
-
-def _unit(text: str) -> str:
-    flat = text.replace("° ", "°")
-    if flat in UNITS:
-        return flat if flat != "1" else ""
-    return _ALIASES.get(flat.lower()) or _BY_SMALL_LETTERS.get(flat.lower(), "")
 
 
 def _from_sentence(parts: _Parts) -> None:

@@ -157,22 +157,18 @@ def _groups(guesses: list[Guess]) -> list[_Group]:
 def _head(writer: _Writer, source: str, name: str) -> None:
     for line in (
         f"Taken over from {source} by `callout import`.",
-        "",
         'Above each item stands what the document says. "CHECK" marks what was guessed or is',
         'missing; "NOT TAKEN" marks what could not be made an item. Nothing else was added.',
         "The handbook of the machine rules.",
     ):
         writer.add(f"# {line}".rstrip())
-    writer.add("")
-    writer.add("callout: 1")
-    writer.add("")
-    writer.add("aircraft:")
+    for line in ("", "callout: 1", "", "aircraft:"):
+        writer.add(line)
     writer.add(f"  name: {quoted_yaml(name)}")
     writer.add('  revision: "1"')
     writer.add("  written_by: me   # CHECK: who answers for these lists?")
-    writer.add("  limits_from:")
-    writer.add("    handbook: unknown   # CHECK: the handbook, its issue and its date")
-    writer.add("")
+    for line in ("  limits_from:", "    handbook: unknown   # CHECK: handbook, issue, date", ""):
+        writer.add(line)
 
 
 @dataclass
