@@ -59,8 +59,7 @@ class Gauge:
     """One instrument.
 
     Fields:
-        id: key in the file
-        call: its spoken name; `also`: further spoken names
+        id, call: key in the file and spoken name; `also`: further spoken names
         unit: symbol as written ("V", "%", "degC", "bar", "s" ...)
         unit_words: spoken forms of the unit, the first is the one callout says
         possible: the whole range it can show, both ends given
