@@ -144,7 +144,7 @@ def _prepare(turn: Turn) -> Rule | None:
 def _end_squawk(turn: Turn) -> None:
     """What breaks in ends a squawk first, and finds the state that it interrupted."""
     squawk_open.forget_undo(turn)
-    if turn.state.mode is State.SQUAWKING and turn.input.trigger in squawk.BREAKS:
+    if turn.state.mode is State.SQUAWKING and squawk.breaks(turn):
         squawk.break_off(turn, turn.input.trigger)
 
 

@@ -4,9 +4,10 @@ Rule of this file: while one is recorded nothing that is said ticks, commands or
 advances anything. "end squawk", ten seconds without a word, or two minutes end it,
 and the list stands where it stood. Say again and help are answered and the
 recording goes on, as it does through warnings. Disregard takes the squawk back.
-Stand by, abort, a procedure's name and whatever opens a list by itself end it in
-the same step: the squawk is kept, the state that it interrupted is back, and the
-rule of that state is carried out as if nobody had spoken (invariant 8).
+Stand by, abort, a procedure's name, a key that holds the list (as for a phone out
+of reach) and whatever opens a list by itself end it in the same step: the squawk is
+kept, the state that it interrupted is back, and the rule of that state is carried out
+as if nobody had spoken (invariant 8).
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ from dataclasses import replace
 
 from callout.engine import flow, holding, wording_squawks
 from callout.engine.effects import Keep
-from callout.engine.events import Heard, Noted, NotUnderstood, Resumed
-from callout.engine.rules import ITEM_STATES, State, Trigger
+from callout.engine.events import Heard, Key, Noted, NotUnderstood, Resumed
+from callout.engine.rules import ITEM_STATES, State, Trigger, rule_for
 from callout.engine.squawk_state import LONGEST, LONGEST_NOTE, Known, Recording
 from callout.engine.turn import Turn
 
@@ -127,6 +128,14 @@ def take_back(turn: Turn) -> None:
     turn.hush()
     turn.say(wording_squawks.DROPPED)
     _back(turn, recording)
+
+
+def breaks(turn: Turn) -> bool:
+    """Whether this ends a squawk: also a key that holds a list which could go on by itself."""
+    recording, trigger = turn.state.squawks.recording, turn.input.trigger
+    if isinstance(turn.event, Key) and trigger is Trigger.HOLD and recording is not None:
+        return rule_for(recording.back, trigger) is not None
+    return trigger in BREAKS
 
 
 def break_off(turn: Turn, trigger: Trigger) -> None:

@@ -14,11 +14,13 @@ from engine_aircraft import HEAT, VOLTS, band
 from engine_rig import ask, checklist, in_hand, item, mode, rig, talk, ticked
 from engine_talk import Talk
 
-from callout.checklist.model import Await, Condition, ListKind, Settings, Wait
+from callout.checklist.model import Advise, Await, Condition, ListKind, Settings, Wait
 from callout.engine.effects import Keep, Priority, Record, Say
 from callout.engine.events import (
     FeedFault,
     Heard,
+    Key,
+    KeyMeaning,
     Noted,
     NotUnderstood,
     Reading,
@@ -497,3 +499,31 @@ def test_step_is_pure_about_squawks():
         one.aircraft, before, event, one.now + 0.5
     )
     assert State.SQUAWKING is before.mode
+
+
+def test_a_key_that_holds_ends_a_squawk_and_no_advice_is_ticked_as_said():
+    """A phone out of reach presses it: what is said after that is said to nobody."""
+    one = talk(checklist("walk", item("mind", Advise()), ask("oil")))
+    one.now += 1.0
+    serial = one.session.state.grammar.serial
+    one.handle(Heard("squawk", 1.0, serial, one.now - 0.4, one.now, "test"))
+    one.now += 2.0
+    one.handle(Key(KeyMeaning.HOLD, one.now, "phone lost"))
+
+    assert State.HOLDING is mode(one)
+    assert [Keep("1", 1.0, 3.0)] == keeps(one)
+    assert ["walk/mind"] == one.about("squawk kept")
+    one.wait(SILENCE + 1.0)
+    one.hear_out()
+    assert [] == ticked(one)
+
+
+def test_a_key_that_holds_changes_nothing_in_a_squawk_where_no_list_runs():
+    one = talk(STOP)
+    one.now = 2.0
+    one.handle(Heard("squawk", 1.0, one.session.state.grammar.serial, 1.0, 1.5, "test"))
+    before = one.session.state.squawks
+    one.handle(Key(KeyMeaning.HOLD, one.now, "f1"))
+
+    assert State.SQUAWKING is mode(one)
+    assert before == one.session.state.squawks
