@@ -187,7 +187,7 @@ class Conductor:
                 case Say():
                     self.mouth.say(effect, now)
                 case Keep():
-                    if self.kept is not None:
+                    if self.kept is not None and self.written.logbook is not None:
                         self.kept.obey(effect)
                 case Record():
                     pass
@@ -216,6 +216,8 @@ class Conductor:
     def _lose_logbook(self, why: str) -> None:
         """The list goes on unrecorded, and the pilot is told; nothing pretends otherwise."""
         self.written.logbook = None
+        if self.kept is not None:
+            self.kept.lose()
         self._screen.line(self.clock.now(), "note", why)
         self.carry_out(self.session.handle(Lost("logbook", why), self.clock.now()))
 

@@ -117,6 +117,12 @@ class Keeper:
         with self._lock:
             self._wanted.pop(name, None)
 
+    def forget_all(self) -> None:
+        """Nothing of anything is wanted any more."""
+        with self._lock:
+            self._wanted.clear()
+        self._making.clear()
+
     def ready(self, now: float, *, rest: bool = False) -> dict[str, list[Piece]]:
         """Pieces that can be written, by name; with `rest`, whatever there is of all."""
         for name, wanted in list(self._wanted.items()):

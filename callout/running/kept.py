@@ -49,7 +49,9 @@ class Kept:
 
     def begin(self, name: str, since: float) -> None:
         """Record from then on, or from where an earlier run of this session had come to."""
-        kept_to = squawks.kept_to(self._logbook, self._session, name)
+        kept_to = None
+        with suppress(LogbookError):  # the next event finds out as well, and says so
+            kept_to = squawks.kept_to(self._logbook, self._session, name)
         self.keeper.begin(name, since if kept_to is None else max(since, kept_to + 1e-4))
 
     def left_by_kill(self, state: SessionState) -> float:
@@ -69,6 +71,10 @@ class Kept:
         kept_to = squawks.kept_to(self._logbook, self._session, squawks.SESSION)
         since = now if kept_to is None else max(now, kept_to)
         self.keeper.begin(squawks.SESSION, since, OPUS)
+
+    def lose(self) -> None:
+        """There is nothing to write to any more: no sound is kept waiting for it."""
+        self.keeper.forget_all()
 
     def _dropped(self, name: str) -> None:
         with suppress(LogbookError):  # the next event finds out as well, and says so

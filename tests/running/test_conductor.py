@@ -18,6 +18,8 @@ from callout.engine.session import Session
 from callout.logbook.store import Logbook
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
+from callout.running.keeping import Keeper
+from callout.running.kept import Kept
 from callout.running.mouth import Mouth
 from callout.voice.protocol import VoiceLost
 
@@ -227,3 +229,37 @@ def test_that_the_logbook_is_lost_is_said_after_what_the_event_itself_cuts(tmp_p
     logbook.close()
 
     assert "Logbook lost. Nothing is recorded from now on." in words.made
+
+
+def test_recordings_that_cannot_be_written_lose_the_logbook_and_nothing_else(tmp_path: Path):
+    """Their table is gone from the file, as of one that is damaged: the list goes on."""
+    path = tmp_path / "log.db"
+    clock, keeper, words = RecordingClock(), Keeper(), Words()
+    with Logbook.open(path) as logbook:
+        number = logbook.begin("rig", "1", "rig.yaml", "0", clock.stamp(0.0))
+        kept = Kept(keeper, logbook, number, clock)
+        conductor = conductor_of(clock, Written(logbook, number), words)
+        conductor.kept = kept
+        kept.begin_session(0.0)
+        conductor.handle(SessionOpened(("walk-round",)))
+        with sqlite3.connect(path) as other:
+            other.execute("DROP TABLE clips")
+        clock.move(30.0)
+        grammar = conductor.session.state.grammar.serial
+        conductor.handle(Heard("squawk", 1.0, grammar, 29.0, 29.5, "test"))
+        for n in range(200):
+            keeper.hear(AudioBlock(np.zeros(1600, np.float32), 16_000, 30.0 + n / 10))
+        conductor.keep(rest=True)
+        while (end := conductor.mouth.ends_at) is not None:
+            clock.move(max(end, clock.now()))
+            conductor.pass_time()
+
+        assert "Logbook lost. Nothing is recorded from now on." in words.made
+        keeper.hear(AudioBlock(np.zeros(16_000, np.float32), 16_000, 55.0))
+        assert {} == keeper.ready(60.0, rest=True)
+        grammar = conductor.session.state.grammar.serial
+        conductor.handle(Heard("end squawk", 1.0, grammar, clock.now(), clock.now(), "test"))
+        conductor.handle(Heard("squawk", 1.0, conductor.session.state.grammar.serial,
+                               clock.now(), clock.now(), "test"))  # fmt: skip
+        keeper.hear(AudioBlock(np.zeros(16_000, np.float32), 16_000, clock.now() + 5.0))
+        assert {} == keeper.ready(90.0, rest=True)
