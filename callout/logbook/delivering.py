@@ -8,15 +8,18 @@ facts together; a session's end goes last.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
-from callout.logbook.errors import LogbookError
+from callout.logbook.errors import LogbookError, ServerLostError
 from callout.logbook.reading import Readable
 from callout.logbook.store import Logbook
 from callout.logbook.tables import TABLES
 
 AT_ONCE = 2000
 """Entries of one transaction; an event and its facts are far fewer."""
+
+CLIPS_AT_ONCE = 20
+"""Pieces of recordings of one transaction."""
 
 _PARTS = ("entries", "samples", "clips", "acts")
 
@@ -31,12 +34,15 @@ class Delivery:
         self.identity = identity(own)
         self._done = self._whole()
 
-    def deliver(self) -> int:
-        """Bring what is new; gives how many rows.  Raises LogbookError."""
+    def deliver(self, enough: Callable[[], bool] = lambda: False) -> int:
+        """Bring what is new; gives how many rows.  Raises LogbookError.
+
+        Also after any transaction after which it has been `enough`: what came is there.
+        """
         brought = 0
         for number in self._own.numbers():
             if number not in self._done and number not in self._own.foreign():
-                brought += self._session(number)
+                brought += self._session(number, enough)
         return brought
 
     def number_of(self, number: int) -> int | None:
@@ -64,12 +70,14 @@ class Delivery:
         )
         return {number for (number,) in self._server.select(query, self.identity)}
 
-    def _session(self, number: int) -> int:
+    def _session(self, number: int, enough: Callable[[], bool]) -> int:
         """One session, as far as it has come."""
         brought = 0
         with self._own.snapshot():
             while some := self._some(number):
                 brought += some
+                if enough():
+                    raise ServerLostError(f"The server of the logbook {self._server.path} is slow.")
         return brought
 
     def _some(self, number: int) -> int:
@@ -88,8 +96,8 @@ class Delivery:
                     self._bring(part, number, here, rows)
                     self._upto(here, part, rows[-1][0], known=part in upto)
                     brought += len(rows)
-                if len(rows) >= AT_ONCE // 2:
-                    return brought  # samples and the end come after all the entries
+                if len(rows) >= (CLIPS_AT_ONCE if part == "clips" else AT_ONCE // 2):
+                    return brought  # samples come after all the entries, the end after all
             if ended and not self._there("ends", here):
                 self._server.put_all("ends", [(here, *ended[0][1:])])
                 brought += 1
@@ -122,7 +130,7 @@ class Delivery:
             return []
         table = TABLES[part]
         where = f"session = ? AND {table.key} > ?"
-        limit = AT_ONCE if part != "clips" else 20
+        limit = AT_ONCE if part != "clips" else CLIPS_AT_ONCE
         rows = list(_select(self._own, part, where, number, upto, limit=limit))
         if part == "entries" and len(rows) == AT_ONCE:
             last = max(n for n, row in enumerate(rows) if row[3] == "event")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -31,6 +32,10 @@ EVERY, AGAIN = 1.0, 5.0
 
 PATIENCE = 4.0
 """Seconds a server has for each answer: a session begins without it after that."""
+
+LOOK = 4.0
+"""Seconds in which all that this machine wrote before has to be there for a look at the
+server: who takes up a session may sit in a running machine, and nothing is heard till then."""
 
 LAST = 10.0
 """Seconds at the end of a session for what is left."""
@@ -82,10 +87,14 @@ class Sharing:
 
     Args:
         aside: told in sentences what is not there yet, where no session listens
+        look: seconds in which the server has to have all for a look at it
     """
 
-    def __init__(self, own: Path, server: Server, aside: Callable[[str], None]) -> None:
+    def __init__(
+        self, own: Path, server: Server, aside: Callable[[str], None], look: float = LOOK
+    ) -> None:
         self._own, self._server, self._aside = own, server, aside
+        self._look = look
         self._tell: Callable[[Event], None] | None = None
         self._over = threading.Event()
         self._thread: threading.Thread | None = None
@@ -100,14 +109,15 @@ class Sharing:
         `opens`: what is found is told to the session in its first event, so the sessions
         after it need not look beyond that.
 
-        Where the server does not answer it is what this machine wrote, and "".
+        Where the server does not answer, or is slow, it is what this machine wrote, and "".
         """
         from callout.logbook.delivering import Delivery
 
+        until = time.monotonic() + self._look
         try:
             with _server(self._server) as shared, Logbook.read(self._own) as own:
                 delivery = Delivery(own, shared)
-                delivery.deliver()
+                delivery.deliver(lambda: time.monotonic() >= until)
                 with shared.snapshot():
                     upto = delivery.latest()
                     found = read(shared, delivery.number_of(session) or 0, delivery.identity)

@@ -17,7 +17,7 @@ from callout.engine.effects import Record
 from callout.engine.events import Clock, Reading, SessionOpened
 from callout.logbook import codec, squawks
 from callout.logbook.checkpoint import trusted
-from callout.logbook.delivering import AT_ONCE, Delivery
+from callout.logbook.delivering import AT_ONCE, CLIPS_AT_ONCE, Delivery
 from callout.logbook.errors import LogbookError, ServerLostError
 from callout.logbook.export import json_lines
 from callout.logbook.history import past
@@ -284,3 +284,28 @@ def test_what_is_told_from_the_latest_session_is_what_reading_everything_gives(
             Delivery(own, server).deliver()
         assert everything(server, 900) == past(server, PLANE, 0, at(900, boot="now"), "abc")
         assert quick > 0
+
+
+def test_recordings_of_several_transactions_come_though_the_first_was_the_last(tmp_path, database):
+    """What ends a session goes last: a machine that is new to it takes it for whole."""
+    with Logbook.open(tmp_path / "own.db") as own, Logbook.open(database) as server:
+        session, when = begin(own), (4.0, stamp().wall, 4.0, "")
+        with own.writing():
+            for k in range(2 * CLIPS_AT_ONCE + 1):
+                own.put("clips", (None, session, "1", "flac", k, 1.0, b"sound", *when))
+        own.finish(session, "ended", stamp(5))
+        Delivery(own, server)._some(session)  # then its connection broke
+        assert server.session(1).ended is None
+        Delivery(own, server).deliver()
+        assert plain(own, session) == plain(server, 1)
+
+
+def test_what_was_brought_when_it_was_enough_is_there_and_the_rest_comes_later(tmp_path, database):
+    with Logbook.open(tmp_path / "own.db") as own, Logbook.open(database) as server:
+        for _ in range(2):
+            list(writes(own))
+        with pytest.raises(ServerLostError, match="is slow"):
+            Delivery(own, server).deliver(lambda: True)
+        assert [1] == server.numbers()
+        Delivery(own, server).deliver()
+        assert [plain(own, n) for n in (1, 2)] == [plain(server, n) for n in (1, 2)]

@@ -13,7 +13,9 @@ from postgres_server import running
 from test_taking_up import NAMES, Program, aircraft
 
 from callout.cli.main import main
+from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
+from callout.running.sharing import Sharing
 
 
 @pytest.fixture
@@ -44,6 +46,10 @@ def ticked(place) -> list[list[str]]:
             [fact.about.split("/")[1] for _, fact in logbook.facts(n) if fact.fact == "ticked"]
             for n in logbook.numbers()
         ]
+
+
+def stamp() -> Stamp:
+    return Stamp(0.0, "2026-01-01T10:00:00+00:00", 0.0, "")
 
 
 def run(*words: str):
@@ -143,3 +149,16 @@ def test_a_kill_is_taken_up_by_the_machine_that_ran_it_and_by_no_other(tmp_path,
     answered(again, NAMES[1:])
     assert 0 == again.close()
     assert [list(NAMES)] * 2 == ticked(database)
+
+
+def test_a_look_at_a_slow_server_is_given_up_and_what_this_machine_wrote_is_told(
+    tmp_path, database
+):
+    told: list[str] = []
+    with Logbook.open(tmp_path / "own.db") as own:
+        session = own.begin("Test rig", "1", "rig.yaml", "abc", stamp())
+        sharing = Sharing(tmp_path / "own.db", database, told.append, look=0.0)
+        looked_at = sharing.look(lambda book, number, by: (book.path, number, by), own, session)
+
+    assert (tmp_path / "own.db", session, "") == looked_at
+    assert ["is slow" in one for one in told] == [True]
