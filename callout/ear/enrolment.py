@@ -129,9 +129,10 @@ def _judged(
         rows = adapter(one.rows) if adapter else one.rows
         passing = TokenPassing(machine.machine)
         passing.push(rows)
-        judged.append(
-            (one, judge(rows, passing, machine.machine, confidence, machine.meaning, _alone))
+        found = judge(
+            rows, passing, machine.machine, confidence, machine.meaning, machine.likely, _alone
         )
+        judged.append((one, found))
     return judged
 
 

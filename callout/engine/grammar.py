@@ -26,7 +26,7 @@ from callout.engine.state import SessionState, current
 from callout.engine.triggers import WARNING_ANSWER, WORD_TRIGGERS
 from callout.engine.wording_squawks import HOWS
 from callout.words.normal import normalise
-from callout.words.phrases import Grammar, NumberSlot, Phrase
+from callout.words.phrases import EXPECTED, Grammar, NumberSlot, Phrase
 from callout.words.universal import NEVER_A_VALUE, WARNING_ANSWERS, Word, forms
 
 #: Words whose mishearing costs more than a repeat ask for the killer's certainty.
@@ -117,18 +117,24 @@ def _item_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
     task = item.task
     if isinstance(task, Ask):
         for answer in task.answers:
-            yield Phrase(normalise(answer), f"answer:{task.answers[0]}", sure)
+            yield _answer(answer, f"answer:{task.answers[0]}", sure)
     if isinstance(task, Await):
         for answer in task.said:
-            yield Phrase(normalise(answer), f"answer:{task.said[0]}", sure)
+            yield _answer(answer, f"answer:{task.said[0]}", sure)
     if isinstance(task, Choose):
         for option in task.options:
             for answer in option.answers:
-                yield Phrase(normalise(answer), f"option:{option.id}", sure)
+                yield _answer(answer, f"option:{option.id}", sure)
     # Before the wrong answers: one of them may be what shows that a start has failed.
     yield from watch_words.phrases(aircraft, state)
-    for text in refused_words(task):
-        yield Phrase(text, f"wrong:{text}", aircraft.settings.certainty)
+    for text in refused_words(task):  # the wrong answer is as likely as the right one
+        likely = 0.0 if text in NEVER_A_VALUE else EXPECTED
+        yield Phrase(text, f"wrong:{text}", aircraft.settings.certainty, likely)
+
+
+def _answer(answer: str, means: str, sure: float) -> Phrase:
+    """One answer of the item in hand."""
+    return Phrase(normalise(answer), means, sure, EXPECTED)
 
 
 def refused_words(task: object) -> tuple[str, ...]:

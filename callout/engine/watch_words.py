@@ -13,7 +13,7 @@ from callout.checklist.start_watch import SaidSign, StartWatch
 from callout.engine.state import SessionState
 from callout.engine.watch_state import WAITING
 from callout.words.normal import normalise
-from callout.words.phrases import NumberSlot, Phrase
+from callout.words.phrases import EXPECTED, NumberSlot, Phrase
 
 SAID = "start"
 """First part of the meaning of words about the start."""
@@ -39,7 +39,7 @@ def phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
     for sign in signs:
         for words in sign.said if isinstance(sign, SaidSign) else ():
             text = normalise(words)
-            yield Phrase(text, f"{SAID}:{text}", aircraft.settings.killer_certainty)
+            yield Phrase(text, f"{SAID}:{text}", aircraft.settings.killer_certainty, EXPECTED)
 
 
 def slots(aircraft: Aircraft, state: SessionState, *, bare: bool) -> Iterator[NumberSlot]:

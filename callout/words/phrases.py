@@ -10,6 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+EXPECTED = 1.5
+"""How much likelier (natural logarithm) the answers of an item are, right and wrong ones alike,
+than any of the thirty other words that count, once it has been asked.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
@@ -19,11 +24,13 @@ class Phrase:
         text: spoken form, lower-case words separated by single spaces
         means: the engine's key for it; opaque to the ear
         certainty: the least confidence (0 .. 1) at which the ear may accept it
+        likely: how much likelier it is said now than other words (natural logarithm)
     """
 
     text: str
     means: str
     certainty: float = 0.5
+    likely: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,10 +17,19 @@ from callout.ear.built_in.pronunciations import prepare
 from callout.ear.built_in.word_graph import After, WordGraph
 from callout.words.number_words import DIGITS
 from callout.words.phrases import Grammar, NumberSlot
-from callout.words.understand import Match, understand
+from callout.words.resolve import Outcome
+from callout.words.understand import Match, plain, understand
 
 KEPT = 64
 """So many grammars, and so many numbers, are kept: a list's items come again and again."""
+IMPOSSIBLE, DOUBTFUL = 6.0, 3.0
+"""How much rarer a value is meant that the gauge cannot show, and one that must be confirmed
+(natural logarithms). Only what is possible weighs, never what is within limits: a bad value
+must be heard as it was said.
+"""
+PRICES = {Outcome.ONE: 0.0, Outcome.CONFIRM: DOUBTFUL, Outcome.NONE: IMPOSSIBLE}
+LONE_DIGIT_DOUBT = 2.5
+"""Certainty (log odds) taken off one digit by itself where the gauge shows more: seldom meant."""
 PHRASES_KEPT = 4096
 """So many phrases are kept: more than an aircraft has."""
 
@@ -37,6 +46,7 @@ class GrammarMachine:
         self.grammar = grammar
         texts = tuple(sorted(phrase.text for phrase in grammar.phrases))
         self.machine, self._after = _compiled(texts, grammar.numbers)
+        self._likely = {plain(phrase.text): phrase.likely for phrase in grammar.phrases}
         self._matches: dict[str, Match | None] = {}
 
     def match(self, text: str) -> Match | None:
@@ -50,7 +60,24 @@ class GrammarMachine:
         match = self.match(text)
         return match and (match.means, match.numbers and match.numbers.heard)
 
-    def is_lone_digit(self, text: str) -> bool:
+    def likely(self, text: str) -> float:
+        """How much likelier a text is meant here than others (natural logarithm)."""
+        match = self.match(text)
+        if match is not None and match.numbers is not None:
+            return -PRICES[match.numbers.outcome]
+        return self._likely.get(plain(text), 0.0)
+
+    def trusted(self, text: str) -> float:
+        """How much surer (log odds) one is of a text than the sound alone makes one.
+
+        A value that the gauge cannot show is heard as surely as any: it must be refused aloud.
+        """
+        match = self.match(text)
+        if match is not None and match.numbers is not None:
+            return -LONE_DIGIT_DOUBT if self._is_lone_digit(text) else 0.0
+        return self._likely.get(plain(text), 0.0)
+
+    def _is_lone_digit(self, text: str) -> bool:
         """Whether a text is one digit, where a gauge counts that shows more than one."""
         longer = any(abs(slot.highest) >= 10 or slot.decimals for slot in self.grammar.numbers)
         match = self.match(text) if longer else None

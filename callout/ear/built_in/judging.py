@@ -95,12 +95,14 @@ def judge(
     machine: Machine,
     confidence: Confidence,
     meaning: Callable[[str], object],
+    likely: Callable[[str], float],
     stands_out: Callable[[int, int], tuple[float, float]],
 ) -> Judgement | None:
     """Judge what was said in `rows` ([n, 40]), all of which went through `passing`.
 
     `meaning` tells what a text means, None if nothing: two texts of one meaning
-    are no rivals. `stands_out` tells how far (dB) rows are above those before
+    are no rivals. `likely` tells how much likelier a text is meant than others
+    (natural logarithm). `stands_out` tells how far (dB) rows are above those before
     and after them. Returns None when no text of the grammar fits into the rows.
     """
     meant = [(p, meaning(p.text)) for p in passing.n_best(CANDIDATES)]
@@ -108,7 +110,8 @@ def judge(
     if not meant:
         return None
     scores = _exact(rows, machine, [path for path, _ in meant])
-    exact, scores = scores, scores - np.array([path.price for path, _ in meant], np.float32)
+    prices = [path.price - likely(path.text) for path, _ in meant]
+    exact, scores = scores, scores - np.array(prices, np.float32)
     first = int(scores.argmax())
     best, means = meant[first]
     rivals = [place for place, (_, other) in enumerate(meant) if other != means]

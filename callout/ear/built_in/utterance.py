@@ -67,10 +67,6 @@ AMID_TALK_DOUBT = 2.0
 """Certainty taken off for that (log odds)."""
 
 
-LONE_DIGIT_DOUBT = 2.5
-"""Certainty (log odds) taken off one digit by itself where the gauge shows more: seldom meant."""
-
-
 class Verdict(Enum):
     """What became of an utterance."""
 
@@ -218,10 +214,11 @@ class Utterance:
                 self.grammar.machine,
                 self._confidence,
                 self.grammar.meaning,
+                self.grammar.likely,
                 lambda *span: self._loudness.stands_out(*self._in_stream(*span)),
             )
-        if judgement is not None and self.grammar.is_lone_digit(judgement.text):
-            sure = replace(self._confidence, offset=self._confidence.offset - LONE_DIGIT_DOUBT)
+        if judgement is not None and (trusted := self.grammar.trusted(judgement.text)):
+            sure = replace(self._confidence, offset=self._confidence.offset + trusted)
             judgement = replace(judgement, certainty=sure.of(judgement.measures))
         match = judgement and self.grammar.match(judgement.text)
         threshold = match.certainty if match else 1.0
