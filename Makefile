@@ -34,7 +34,7 @@ lint: $(VENV)/ready-dev
 picture: $(VENV)/ready
 	$(BIN)/python tests/engine/draw_picture.py
 
-# Write docs/logbook.md, the page about the logbook's tables, from a logbook.
+# Write callout/logbook/TABLES.md, the page about the logbook's tables, from a logbook.
 schema: $(VENV)/ready
 	$(BIN)/python tests/logbook/describe_schema.py
 

@@ -1,4 +1,4 @@
-"""Write docs/logbook.md, the page about the logbook's tables, from a logbook itself.
+"""Write callout/logbook/TABLES.md, the page about the logbook's tables, from a logbook itself.
 
 Rule of this file: names and types are asked of a real file; only what they mean stands
 here, and a table or column without its meaning is an error. `make schema` runs it.
@@ -14,7 +14,7 @@ from pathlib import Path
 
 from callout.logbook.store import Logbook
 
-PAGE = Path(__file__).parents[2] / "docs" / "logbook.md"
+PAGE = Path(__file__).parents[2] / "callout" / "logbook" / "TABLES.md"
 
 HEAD = """\
 # The logbook's tables
