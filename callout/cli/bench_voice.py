@@ -177,6 +177,7 @@ def _json_line(name: str, row: Echoed) -> str:
         "way": name, "level_db": loop.level, "delay_ms": round(1000 * loop.delay),
         "calls": row.calls, "ticked": row.ticked, "other": row.other,
         "asked_again": row.asked_again, "spoken": row.spoken, "understood": row.understood,
+        "passed_over": row.passed_over,
     })  # fmt: skip
 
 
@@ -201,7 +202,7 @@ def _print_table(rows: Sequence[tuple[str, Echoed]]) -> None:
         cell = f"{len(row.ticked)} (+{len(row.other)}) of {row.calls}"
         if row.spoken:
             cell = f"understood {row.understood} of {row.spoken}, wrong {len(row.ticked)}"
-            cell += f", asked again {row.asked_again}"
+            cell += f", asked again {row.asked_again}, passed over {row.passed_over}"
         cells.setdefault((row.loop.level, row.loop.delay), []).append(cell)
     for (level, delay), row_cells in cells.items():
         table.add_row(f"{level:g}", f"{1000 * delay:.0f}", *row_cells)

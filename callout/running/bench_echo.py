@@ -62,6 +62,7 @@ class Echoed:
         other: (call, words) that counted for something else
         asked_again: how often callout would have said that it did not understand
         spoken: how often a pilot spoke over a call, and understood: how often he was understood
+        passed_over: how often he was neither understood nor asked again
     """
 
     loop: Loop
@@ -71,6 +72,7 @@ class Echoed:
     asked_again: int = 0
     spoken: int = 0
     understood: int = 0
+    passed_over: int = 0
 
 
 def calls(aircraft: Aircraft, voice: Callable[[str], AudioBlock], worst: bool) -> list[Call]:
@@ -156,6 +158,7 @@ def _one(session: _Session, call: Call, clip: Clip | None, result: Echoed, begin
     result.asked_again += len(events) - len(words)
     if clip is not None:
         result.understood += clip.text in words
+        result.passed_over += not events
         words = [text for text in words if text != clip.text]
     for text in words:
         into = result.ticked if ticks(call.asked, text) else result.other

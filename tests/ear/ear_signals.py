@@ -13,14 +13,13 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
-import soxr
 from ear_clips import RATE, as_blocks, clip, in_room
+from spoken_words import spoken
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.choose import make_ear
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard, NotUnderstood
-from callout.voice.espeak_voice import EspeakVoice
 
 Signal = Sequence[AudioBlock | str]
 
@@ -96,8 +95,7 @@ def korean_model() -> Path:
 @cache
 def korean(text: str) -> Samples:
     """Korean speech by eSpeak NG's `ko` voice, peak at full scale."""
-    block = EspeakVoice("ko", 140).synthesise(text)
-    sound = soxr.resample(block.samples, block.rate, RATE)
+    sound = spoken(text, "ko", 140)
     return (sound / np.abs(sound).max()).astype(np.float32)
 
 

@@ -17,10 +17,10 @@ import jiwer
 import numpy as np
 import pytest
 import soundfile
-import soxr
 from glance_rig import REEDLARK, Run, opened, page, running
 from playwright.sync_api import expect, sync_playwright
 from pocketsphinx import Decoder
+from spoken_words import spoken
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "running"))
 
@@ -31,7 +31,6 @@ from callout.checklist.load import load_all
 from callout.checklist.model import Aircraft, ReadValue
 from callout.engine import wording
 from callout.logbook.store import Logbook
-from callout.voice.espeak_voice import EspeakVoice
 from callout.voice.hibari_voice import HibariVoice
 
 pytestmark = [
@@ -118,17 +117,16 @@ def calls(aircraft: Aircraft) -> list[list[str]]:
 
 
 def speech(text: str, voice: str, pace: int) -> np.ndarray:
-    block = EspeakVoice(voice, pace).synthesise(text)
-    return soxr.resample(block.samples, block.rate, RATE) * 0.5
+    return spoken(text, voice, pace) * 0.5
 
 
 def recording(path: Path, said: list[list[str]]) -> None:
     """Every answer after its call has been made, in a quiet room."""
     voice = HibariVoice()
     parts = [np.zeros(round(STARTING * RATE))]
-    for before, spoken in zip(said, ANSWERS, strict=False):
+    for before, said_now in zip(said, ANSWERS, strict=False):
         seconds = sum(voice.synthesise(call).seconds + 0.2 for call in before)
-        parts += [np.zeros(round((seconds + THINKING) * RATE)), speech(*spoken)]
+        parts += [np.zeros(round((seconds + THINKING) * RATE)), speech(*said_now)]
     parts.append(np.zeros(RATE * 60))
     sound = np.concatenate(parts)
     sound += room(len(sound) / RATE)[: len(sound)]

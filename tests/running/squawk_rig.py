@@ -14,14 +14,13 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-import soxr
+import spoken_words
 
 from callout.audio_block import AudioBlock
 from callout.logbook.clip_sound import joined
 from callout.logbook.places import Place
 from callout.logbook.squawks import pieces
 from callout.logbook.store import Logbook
-from callout.voice.espeak_voice import EspeakVoice
 
 RATE = 16_000
 FOUND = "the left skid fairing has a crack near the rear bolt"
@@ -62,8 +61,7 @@ def aircraft(folder: Path, settings: str = "") -> Path:
 
 @cache
 def spoken(text: str) -> np.ndarray:
-    block = EspeakVoice("en-us+f2", 120).synthesise(text)
-    made: np.ndarray = soxr.resample(block.samples, block.rate, RATE) * 0.5
+    made: np.ndarray = spoken_words.spoken(text, pace=120) * 0.5
     return made
 
 

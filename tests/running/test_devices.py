@@ -15,7 +15,7 @@ from pathlib import Path
 import jiwer
 import numpy as np
 import pytest
-import soxr
+import spoken_words
 from pocketsphinx import Decoder
 from virtual_sound import (
     AUDIBLE,
@@ -31,7 +31,6 @@ from virtual_sound import (
 from callout.engine.effects import Record
 from callout.engine.events import Heard
 from callout.logbook.store import Logbook
-from callout.voice.espeak_voice import EspeakVoice
 
 pytestmark = [
     pytest.mark.devices,
@@ -71,13 +70,7 @@ lists:
         answer: free to turn
 """
 
-ANSWERS = {
-    "closed": ("en-us+f2", 110),
-    "disconnected": ("en-us+f2", 110),
-    "five zero": ("en-us+f2", 110),
-    "free to turn": ("en-us+f2", 110),
-}
-"""Answer -> the espeak voice and pace in which it is heard well; callout speaks with hibari."""
+ANSWERS = ("closed", "disconnected", "five zero", "free to turn")
 
 SAID = (
     "short look",
@@ -107,10 +100,7 @@ DISTRACTORS = (
 
 def spoken(text: str) -> np.ndarray:
     """The answer as sound at RATE."""
-    voice, pace = ANSWERS[text]
-    block = EspeakVoice(voice, pace).synthesise(text)
-    sound = soxr.resample(block.samples, block.rate, RATE) * 0.5
-    return np.concatenate((np.zeros(RATE // 10), sound))
+    return np.concatenate((np.zeros(RATE // 10), spoken_words.spoken(text) * 0.5))
 
 
 @pytest.fixture

@@ -20,12 +20,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import soxr
+from spoken_words import spoken
 from virtual_sound import MICROPHONE, RATE, Program, SoundServer, first_in_line
 
 from callout.engine.events import Heard, NotUnderstood
 from callout.logbook.store import Logbook
-from callout.voice.espeak_voice import EspeakVoice
 
 pytestmark = [
     pytest.mark.devices,
@@ -85,8 +84,7 @@ class Room(threading.Thread):
 
     def say(self, text: str) -> None:
         """Let a voice that is not callout's say it, from a moment from now on."""
-        block = EspeakVoice("en-us+f2", 110).synthesise(text)
-        self._saying = soxr.resample(block.samples, block.rate, RATE) * 0.5
+        self._saying = spoken(text) * 0.5
 
     def run(self) -> None:
         left = b""

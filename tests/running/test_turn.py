@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-import soxr
+import spoken_words
 
 from callout.audio_block import AudioBlock
 from callout.checklist.load import load
@@ -151,8 +151,7 @@ def wrenlet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def spoken(text: str) -> np.ndarray:
-    block = EspeakVoice("en-us+f2", 110).synthesise(text)
-    return soxr.resample(block.samples, block.rate, RATE) * 0.5
+    return spoken_words.spoken(text) * 0.5
 
 
 def recording(folder: Path, words: dict[float, str], seconds: float) -> Path:
