@@ -27,8 +27,10 @@ _EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 @click.option("--count", default=1000, show_default=True, type=click.IntRange(1, 100_000),
               help="How many starts.")  # fmt: skip
 @click.option("--seed", default=1, show_default=True, help="Another seed gives other starts.")
+@click.option("--first", default=0, show_default=True, type=click.IntRange(0),
+              help="Number of the first start: one alone is --first 252 --count 1.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
-def starts(aircraft: Path, count: int, seed: int, as_json: bool) -> None:
+def starts(aircraft: Path, count: int, seed: int, first: int, as_json: bool) -> None:
     """Simulated starts: bad ones called, in time or not, and good ones broken off.
 
     Air, battery, hands and faults by chance, sensors with noise, through the feed
@@ -37,7 +39,7 @@ def starts(aircraft: Path, count: int, seed: int, as_json: bool) -> None:
     from callout.running.bench_starts import run
 
     with say_errors():
-        bench = run(aircraft, count, seed)
+        bench = run(aircraft, count, seed, first=first)
     if as_json:
         click.echo(json.dumps(_figures(bench, count, seed)))
         return

@@ -20,7 +20,7 @@ from callout.engine.limit_memory import BLANK
 from callout.engine.turn import Turn
 from callout.engine.watch_signs import shown
 from callout.engine.watch_state import NOTHING, WAITING, Ended, Seen, Watch
-from callout.engine.watch_times import GRACE, limits, runs, unseen_since
+from callout.engine.watch_times import GRACE, limits, runs, told_too_late, unseen_since
 
 LONGEST_GAP = 60.0
 """Seconds without the program after which a start has ended one way or the other, and
@@ -110,6 +110,8 @@ def _look(
         watch, over = shown(aircraft, spec, watch, phase.until, seen, now, watch.since)
         if not over:
             return _too_late(turn, spec, watch)
+        if told_too_late(spec, watch, _true_at(turn, watch.since), now):
+            return watch, spec.fault(phase.missed)
         watch = _next_phase(turn, spec, watch, seen)
     end(turn, spec, watch, "complete")
     return watch, None

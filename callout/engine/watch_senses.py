@@ -1,7 +1,9 @@
 """What gauges show, kept for the watch over a start.
 
 Rule of this file: only a number that came by the feed is kept for slopes; a
-sensor that is not to be trusted keeps nothing and is known to be blind.
+sensor that is not to be trusted keeps nothing and is known to be blind. What is
+wrong with the feed as a whole is kept beside what is wrong with each sensor: the
+end of the one is not the end of the other.
 """
 
 from __future__ import annotations
@@ -53,10 +55,14 @@ def taken(spec: StartWatch, watch: Watch, seen: Seen, now: float) -> Watch:
         return _with(watch, place, old._replace(lowest=low, highest=high))
     value = float(seen.value)
     windows = tuple([trend.add(window, now, value) for window in old.windows])
-    if now - old.at > SILENT_AFTER and watch.held:
-        watch = watch._replace(held=())  # nothing is known about that time
-    same = old.same if seen.value == old.value and old.blind is None else now
-    return _with(watch, place, Sense(now, windows, low, high, value=seen.value, same=same))
+    gap = now - old.at > SILENT_AFTER
+    if gap:
+        watch = _let_go(spec, watch, seen.gauge)  # nothing is known about that time
+    same = old.same if seen.value == old.value and not gap and old.blind is None else now
+    new = old._replace(
+        at=now, windows=windows, lowest=low, highest=high, value=seen.value, same=same
+    )
+    return _with(watch, place, new)
 
 
 def believed(spec: StartWatch, watch: Watch, seen: Seen, now: float) -> tuple[Watch, Seen]:
@@ -76,46 +82,58 @@ def believed(spec: StartWatch, watch: Watch, seen: Seen, now: float) -> tuple[Wa
 
 def trusted(turn: Turn, spec: StartWatch, watch: Watch) -> Watch:
     """The watch after an event that tells of sensors."""
-    event = turn.event
-    if isinstance(event, FeedFault):
-        if event.kind == "line":
-            return watch
-        again = turn.now if event.kind == "jumps" else None
-        return _all(spec, watch, event.gauge, turn.now, again)
+    event, now = turn.event, turn.now
+    if isinstance(event, FeedFault) and event.kind != "line":
+        if not event.gauge:
+            return _feed_wrong(spec, watch, now)
+        return _sensor_wrong(spec, watch, event.gauge, now, jumps=event.kind == "jumps")
     if isinstance(event, Lost) and event.part == "feed":
-        return _all(spec, watch, "", turn.now)
+        return _feed_wrong(spec, watch, now)
+    if isinstance(event, FeedGood) and event.gauge:
+        place = spec.gauges.get(event.gauge)
+        if place is None:
+            return watch
+        return _with(watch, place, watch.senses[place]._replace(blind=None, again=None))
     if isinstance(event, FeedGood) or (isinstance(event, Restored) and event.part == "feed"):
-        return _all(spec, watch, getattr(event, "gauge", ""), None)
+        return watch._replace(senses=tuple(one._replace(lost=None) for one in watch.senses))
     return watch
 
 
 def unwatched(watch: Watch) -> Watch:
     """After a time when nobody looked: what was seen before says nothing."""
-    senses = tuple(_emptied(sense)._replace(at=-math.inf, blind=None) for sense in watch.senses)
+    senses = tuple(
+        _emptied(sense)._replace(at=-math.inf, blind=None, lost=None, again=None)
+        for sense in watch.senses
+    )
     return watch._replace(senses=senses, held=())
 
 
-def _all(
-    spec: StartWatch, watch: Watch, gauge: str, blind: float | None, again: float | None = None
-) -> Watch:
-    """One gauge, or with "" all of them, blind since then or not blind any more."""
-    if blind is not None:
-        watch = watch._replace(held=())
-    for name, place in spec.gauges.items():
-        if gauge not in ("", name):
-            continue
-        old = watch.senses[place]
-        if blind is None:
-            new = old._replace(blind=None, again=None)
-        else:
-            since = blind if old.blind is None else old.blind
-            new = _emptied(old)._replace(blind=since, again=again or old.again)
-        watch = _with(watch, place, new)
-    return watch
+def _sensor_wrong(spec: StartWatch, watch: Watch, gauge: str, now: float, *, jumps: bool) -> Watch:
+    place = spec.gauges.get(gauge)
+    if place is None:
+        return watch
+    old = watch.senses[place]
+    since = now if old.blind is None else old.blind
+    new = _emptied(old)._replace(blind=since, again=now if jumps else old.again)
+    return _with(_let_go(spec, watch, gauge), place, new)
+
+
+def _feed_wrong(spec: StartWatch, watch: Watch, now: float) -> Watch:
+    senses = tuple(
+        _emptied(old)._replace(lost=now if old.lost is None else old.lost) for old in watch.senses
+    )
+    return watch._replace(senses=senses, held=())
+
+
+def _let_go(spec: StartWatch, watch: Watch, gauge: str) -> Watch:
+    """The watch without what this gauge held: of others nothing changes."""
+    held = tuple(one for one in watch.held if spec.gauge_signs[one.sign].gauge != gauge)
+    return watch if len(held) == len(watch.held) else watch._replace(held=held)
 
 
 def _emptied(sense: Sense) -> Sense:
-    return sense._replace(windows=tuple(trend.emptied(window) for window in sense.windows))
+    windows = tuple(trend.emptied(window) for window in sense.windows)
+    return sense._replace(windows=windows, value=None, same=math.inf)
 
 
 def _with(watch: Watch, place: int, sense: Sense) -> Watch:

@@ -7,6 +7,8 @@ A sign that has to hold for a while outlasts noise: once it has held for DIP, a 
 its gauge that is no longer than that and no deeper than the gauge's jitter does not begin
 it anew. Without that a speed that creeps into its band counts a second late, when all its
 noise is in; and a first touch by noise alone does not count, which would be too early.
+What shows one and the same number, as a lamp does, has held since then, though it was
+looked for only when the words that told of it were over; but not since before they began.
 """
 
 from __future__ import annotations
@@ -44,7 +46,7 @@ def shown(
                 continue
             if sign.rises_less_than is not None and now - since < sign.over:
                 continue
-            watch, there = _gauge(aircraft, spec, watch, sign, seen, now)
+            watch, there = _gauge(aircraft, spec, watch, sign, seen, now, since)
         elif isinstance(sign, ItemSign):
             there = sign.item in watch.ticked
         else:
@@ -59,8 +61,9 @@ def _said(sign: SaidSign, words: str) -> bool:
 
 
 def _gauge(
-    aircraft: Aircraft, spec: StartWatch, watch: Watch, sign: GaugeSign, seen: Seen, now: float
-) -> tuple[Watch, bool]:
+    aircraft: Aircraft, spec: StartWatch, watch: Watch, sign: GaugeSign, seen: Seen, now: float,
+    since: float,
+) -> tuple[Watch, bool]:  # fmt: skip
     assert seen.value is not None
     gauge = aircraft.gauge(sign.gauge)
     state = aircraft.list(spec.list_id).engine_state
@@ -75,7 +78,10 @@ def _gauge(
     if sign.seconds <= 0.0:
         return watch, holds
     near = holds or (not sign.by_slope and _within(sign.band, jitter(gauge), seen.value))
-    return _for_long(watch, spec.gauge_signs.index(sign), sign.seconds, now, holds, near)
+    same = watch.senses[spec.gauges[sign.gauge]].same
+    begin = max(since, min(same, now))
+    held = Held(spec.gauge_signs.index(sign), min(begin, now), now)
+    return _for_long(watch, held, sign.seconds, holds=holds, near=near)
 
 
 def _slopes(spec: StartWatch, watch: Watch, sign: GaugeSign) -> bool:
@@ -117,17 +123,21 @@ def _within(band: Band, by: Decimal, value: Decimal) -> bool:
 
 
 def _for_long(
-    watch: Watch, key: int, seconds: float, now: float, holds: bool, near: bool
+    watch: Watch, new: Held, seconds: float, *, holds: bool, near: bool
 ) -> tuple[Watch, bool]:
-    """Whether it has held so long; since when it does, and when it was last seen to, is kept."""
-    old = next((one for one in watch.held if one.sign == key), None)
+    """Whether it has held so long; since when it does, and when it was last seen to, is kept.
+
+    `new` is what is kept if it was not kept before.
+    """
+    now = new.seen
+    old = next((one for one in watch.held if one.sign == new.sign), None)
     if not holds and near and old is not None and _settled(old, now):
         return watch, False
-    others = tuple(one for one in watch.held if one.sign != key)
+    others = tuple(one for one in watch.held if one.sign != new.sign)
     if not holds:
         return (watch._replace(held=others) if old is not None else watch), False
-    new = Held(key, now if old is None else old.since, now)
-    return watch._replace(held=(*others, new)), now - new.since >= seconds
+    kept = new if old is None else old._replace(seen=now)
+    return watch._replace(held=(*others, kept)), now - kept.since >= seconds
 
 
 def _settled(old: Held, now: float) -> bool:

@@ -26,7 +26,8 @@ class Sense(NamedTuple):
         at: when it last gave a value by the feed (s); -inf for never
         windows: its latest samples, one window for each slope that is wanted
         lowest, highest: since the starter was on, spoken or measured
-        blind: since when it is known not to be trusted (s); None: it is
+        blind: since when its sensor is known not to be trusted (s); None: it is
+        lost: since when the feed as a whole is not (s); None: it is
         again: of a sensor that jumps, since when its values come without a break (s)
         value, same: its latest number by the feed, and since when that is shown (s)
     """
@@ -36,6 +37,7 @@ class Sense(NamedTuple):
     lowest: Decimal | None = None
     highest: Decimal | None = None
     blind: float | None = None
+    lost: float | None = None
     again: float | None = None
     value: Decimal | None = None
     same: float = math.inf
@@ -44,9 +46,14 @@ class Sense(NamedTuple):
         """Since when the feed does not show it (s); None if it does, or never did."""
         if self.at == -math.inf:
             return None
-        if self.blind is not None:
-            return self.blind
+        wrong = [since for since in (self.blind, self.lost) if since is not None]
+        if wrong:
+            return min(wrong)
         return self.at if now - self.at > SILENT_AFTER else None
+
+    def seen(self, now: float) -> bool:
+        """Whether the feed shows it."""
+        return self.at > -math.inf and self.unseen_since(now) is None
 
 
 class Held(NamedTuple):

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from callout.checklist.model import Aircraft
-from callout.checklist.start_watch import GaugeSign, Phase, StartFault, StartWatch
+from callout.checklist.start_watch import GaugeSign, Phase, Sign, StartFault, StartWatch
 from callout.engine.state import SessionState
 from callout.engine.watch_state import WAITING, Watch
 
@@ -21,6 +21,12 @@ WAITS, LATE = 0.5, 0.3
 """Seconds that a time which is up waits at the most for the sign that ends it to have held
 long enough, and for its last sample: together less than the second within which it must be
 called."""
+
+WORDS, VALUE = 0.9, 2.0
+"""Seconds that a time which is up waits for words under way, where no gauge is seen to tell
+it: a word or two, or where only a value can, the gauge's name and its digits. What a pilot
+tells was so when he began to speak, so that a call which cut off his words would be wrong.
+Common practice, no source: about 0.35 s a word."""
 
 
 def runs(spec: StartWatch, watch: Watch | None) -> bool:
@@ -41,20 +47,46 @@ def limits(spec: StartWatch, watch: Watch, now: float) -> Iterator[tuple[float, 
     """Every time limit that runs: when it is up, and what fault it is then."""
     phase = spec.phases[watch.phase]
     if phase.within is not None and phase.missed:
-        due = watch.since + phase.within
-        blind = unseen_since(spec, watch, phase, now)
-        if watch.asked and blind is not None:
-            due = max(due, blind + GRACE)
-        yield due, spec.fault(phase.missed)
+        yield _up(spec, watch, phase, now), spec.fault(phase.missed)
     for fault in spec.looked_for[watch.phase]:
         if fault.longest is not None:
             begin = watch.begin_of(spec.first_of(fault))
             since = max(begin, watch.counted_since(fault.id) or begin)
             if since < math.inf:
-                yield _longest(spec, watch, fault, since + fault.longest), fault
+                yield _longest(spec, watch, fault, since + fault.longest, now), fault
 
 
-def _longest(spec: StartWatch, watch: Watch, fault: StartFault, due: float) -> float:
+def _up(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float:
+    """When this phase has taken too long: later where words have to tell that it is over."""
+    due = watch.since + (phase.within or 0.0)
+    blind = unseen_since(spec, watch, phase, now)
+    if blind is not None and not watch.asked and due < blind + GRACE:
+        return due  # it is asked for aloud then
+    heard = due + _words(spec, watch, phase.until, now)
+    return heard if blind is None or not watch.asked else max(heard, blind + GRACE)
+
+
+def told_too_late(spec: StartWatch, watch: Watch, at: float, now: float) -> bool:
+    """Whether what ends the phase that lasts was so only after its time, which waited for words."""
+    phase = spec.phases[watch.phase]
+    if phase.within is None or not phase.missed:
+        return False
+    due = watch.since + phase.within
+    blind = unseen_since(spec, watch, phase, now)
+    if watch.asked and blind is not None:
+        due = max(due, blind + GRACE)
+    return at > due
+
+
+def _words(spec: StartWatch, watch: Watch, signs: tuple[Sign, ...], now: float) -> float:
+    """How long words take that can tell it; 0 while a gauge is seen that would."""
+    gauges = {one.gauge for one in signs if isinstance(one, GaugeSign) and not one.by_slope}
+    if any(watch.senses[spec.gauges[gauge]].seen(now) for gauge in gauges):
+        return 0.0
+    return VALUE if all(isinstance(one, GaugeSign) for one in signs) else WORDS
+
+
+def _longest(spec: StartWatch, watch: Watch, fault: StartFault, due: float, now: float) -> float:
     """When its time is up: a moment later where, just in time, its end is being shown."""
     for sign in fault.stops:
         if isinstance(sign, GaugeSign) and sign.seconds > 0.0:
@@ -62,7 +94,8 @@ def _longest(spec: StartWatch, watch: Watch, fault: StartFault, due: float) -> f
             shows = next((one.since for one in watch.held if one.sign == key), math.inf)
             if shows <= due:
                 return max(due, shows + min(sign.seconds, WAITS) + LATE)
-    return due
+    last = max(place for place, one in enumerate(spec.phases) if one.id in fault.during)
+    return due + _words(spec, watch, (*fault.stops, *spec.phases[last].until), now)
 
 
 def unseen_since(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float | None:

@@ -124,15 +124,22 @@ class Bench:
 
 
 def run(
-    aircraft: Path, count: int, seed: int, told: Callable[[int], None] = lambda _: None
+    aircraft: Path,
+    count: int,
+    seed: int,
+    told: Callable[[int], None] = lambda _: None,
+    first: int = 0,
 ) -> Bench:
-    """Run so many starts of this aircraft; `told` hears after each how many are done."""
+    """Run so many starts of this aircraft; `told` hears after each how many are done.
+
+    `first` is the number of the first one: each start is a function of seed and number.
+    """
     plane: Aircraft = load(aircraft)
     begin = ready(plane)
     bench = Bench()
-    for number in range(count):
+    for number in range(first, first + count):
         one = start(plane, begin, case(number, seed), seed)
         bench.add(one, truth(plane, one))
-        told(number + 1)
+        told(number - first + 1)
     bench.rows = {kind: bench.rows[kind] for kind in KINDS if kind in bench.rows}
     return bench

@@ -5,7 +5,8 @@ gauge of the feed shows as it is and which goes on as if nothing had been called
 It takes numbers from the file and nothing from the watch: its own arithmetic, on
 arrays, is what the watch is held against. Where the file makes a phase end by the
 pilot's answer, the time of that answer counts, from its first word; so it does for a
-value while its gauge of the feed lies: no sample shows then that the phase is over.
+value while its gauge of the feed lies: no sample shows then that the phase is over, and
+that nothing was told in time is known only when a call begun in time would be heard out.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from callout.checklist.start_watch import GaugeSign, Phase, StartFault, StartWat
 from callout.engine.exposure import DIP
 from callout.engine.limits import limits_now
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
+from callout.running.starts_pilot import SECONDS_PER_WORD
 from callout.running.starts_run import Start
 
 NEVER = float("inf")
@@ -97,9 +99,18 @@ class _Judge:
         ends = self._as_seen(phase, begins, ends, over)
         due = begins + (phase.within or NEVER)
         if ends > due and due <= self.times[-1]:
-            self.note(phase.missed, due)
+            self.note(phase.missed, self._known(phase, due))
             return NEVER
         return ends
+
+    def _known(self, phase: Phase, due: float) -> float:
+        """When it is known that the phase was not over in time, if its gauge lied just then."""
+        gauges = [one.gauge for one in phase.until if isinstance(one, GaugeSign)]
+        if len(gauges) < len(phase.until) or gauges[0] not in self.one.lying:
+            return due
+        if not self.one.lying[gauges[0]][self.index(due)]:
+            return due
+        return due + SECONDS_PER_WORD * (len(self.aircraft.gauge(gauges[0]).call.split()) + 2)
 
     def _as_seen(self, phase: Phase, begins: float, ends: float, over: Flags) -> float:
         """The same, or when it was told or shown, if the gauge that shows it lied just then."""

@@ -106,6 +106,8 @@ def test_after_a_lost_feed_the_times_still_run():
     one = starting().lit()
     one.handle(Lost("feed", "unplugged"))
     one.wait(34.5)
+    assert [] == one.faults  # he may be saying the value
+    one.wait(2.0)
 
     assert ["hung-start"] == one.faults
 
@@ -206,6 +208,44 @@ def test_a_feed_that_comes_back_counts_again():
     one.feed(1.0, heat=560.0).feed(1.0, heat=900.0)
 
     assert ["hot-start"] == one.faults
+
+
+@pytest.mark.parametrize("over", [FeedGood(""), Restored("feed")])
+def test_when_a_fault_of_the_whole_feed_ends_a_sensor_with_one_of_its_own_is_not_believed(over):
+    one = starting().lit()
+    wrong = FeedFault("", "frozen", "") if isinstance(over, FeedGood) else Lost("feed", "")
+    one.handle(FeedFault(HEAT, "jumps", "from 500 to 900"))
+    one.handle(wrong)
+    one.wait(0.2)
+    one.handle(over)
+    one.read(HEAT, 900.0)
+    assert [] == one.faults
+    one.handle(FeedGood(HEAT))
+    one.read(HEAT, 900.0)
+
+    assert ["hot-start"] == one.faults
+
+
+def test_nor_does_the_end_of_a_sensors_own_fault_end_that_of_the_feed():
+    one = starting()
+    one.light = 1.0
+    one.feed(12.0, speed=12.0)
+    one.handle(FeedFault("", "frozen", ""))
+    one.handle(FeedFault(SPEED, "stuck", ""))
+    one.handle(FeedGood(SPEED))
+    one.wait(3.2)
+
+    assert [{"phase": "fuel-speed"}] == one.data("start phase not seen")
+
+
+def test_a_sensor_that_fails_takes_nothing_from_what_another_gauge_held():
+    one = starting().halfway().feed(8.0, speed=63.0, heat=450.0).feed(1.5)
+    reached = one.now
+    one.handle(FeedFault(HEAT, "silent", ""))
+    one.feed(2.0)
+
+    (idle,) = [d for d in one.data("start phase") if d["phase"] == "idle"]
+    assert one.zero + one.began + float(idle["at"]) < reached + 2.0
 
 
 # ------------------------------------------------------------------------ kill and resume

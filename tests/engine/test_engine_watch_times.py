@@ -220,3 +220,67 @@ def test_one_that_goes_on_again_at_once_was_and_is_called_within_a_second():
 
     (fault,) = one.data("start fault")
     assert ("starter-held", True) == (fault["fault"], float(fault["seconds"]) <= 46.0)
+
+
+def _burns_on(seconds: float) -> Starting:
+    """Let go as "released" begins, 0.7 s long; the lamp of the starter burns for so long."""
+    one = starting().lit().feed(15.0, speed=51.0, heat=600.0)
+    began = one.now
+    one.feed(0.7)
+    serial = one.session.state.grammar.serial
+    one.handle(Heard("released", 1.0, serial, began, one.now, "test"))
+    one.feed(seconds - 0.7)
+    one.light = 0.0
+    return one.feed(0.5)
+
+
+def test_a_starter_that_burns_on_does_so_from_the_beginning_of_the_words_that_let_it_go():
+    # The file: for 3 s after it was let go.
+    assert [] == _burns_on(2.8).faults
+    assert ["starter-stays-engaged"] == _burns_on(3.2).faults
+
+
+# --------------------------------------------- a time that is up while the pilot is speaking
+
+
+def _blind_at_idle() -> Starting:
+    """In the phase that leads to idle, with a speed that has long been silent."""
+    one = starting().halfway()
+    one.handle(FeedFault(SPEED, "silent", ""))
+    return one
+
+
+def _words_at(one: Starting, text: str, begin: float, takes: float) -> Starting:
+    """Words that begin so long after the phase did, and take so long."""
+    watch = one.session.state.watch
+    assert watch is not None
+    at = watch.since + begin
+    one.wait(at + takes - one.now)
+    serial = one.session.state.grammar.serial
+    one.handle(Heard(text, 1.0, serial, at, one.now, "test"))
+    return one
+
+
+def test_a_value_whose_call_began_in_time_is_heard_out():
+    one = _words_at(_blind_at_idle(), "gas generator speed six four", 39.8, 1.75)
+
+    assert [] == one.faults
+    assert "idle" == one.data("start phase")[-1]["phase"]
+
+
+def test_one_whose_call_began_too_late_ends_nothing():
+    one = _words_at(_blind_at_idle(), "speed six four", 40.3, 1.0)
+
+    assert ["hung-start"] == one.faults
+
+
+def test_where_a_gauge_is_seen_its_time_is_up_at_once():
+    one = starting().halfway().feed(8.0, speed=57.0, heat=450.0)
+    watch = one.session.state.watch
+    assert watch is not None
+    creeping = 57.0
+    while one.now < watch.since + 40.1:
+        creeping += 0.03
+        one.feed(0.1, speed=creeping % 60.0)
+
+    assert ["hung-start"] == one.faults

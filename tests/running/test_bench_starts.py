@@ -25,6 +25,18 @@ REEDLARK = load(EXAMPLE)
 SOUND = Case(0, "sound", standard_air(0.0), Faults(), Plan(), 1.0)
 
 
+# Starts that were once missed, called late, or broken off without reason.
+@pytest.mark.parametrize(
+    ("seed", "number", "called"),
+    [(60611, 252, 1), (71993, 7, 0), (88214, 209, 0)],
+)
+def test_starts_that_once_went_wrong_are_right(seed: int, number: int, called: int):
+    bench = run(EXAMPLE, 1, seed, first=number)
+
+    assert [] == bench.wrong
+    assert called == bench.all.called
+
+
 @pytest.fixture(scope="module")
 def some() -> Bench:
     return run(EXAMPLE, 50, 11)
