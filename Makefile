@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 OUT := out
 
-.PHONY: run test lint picture schema clean
+.PHONY: run test lint picture schema fuzz clean
 
 # The flying day: live with a microphone, from a recording without one.
 run: $(VENV)/ready
@@ -37,6 +37,11 @@ picture: $(VENV)/ready
 # Write callout/logbook/TABLES.md, the page about the logbook's tables, from a logbook.
 schema: $(VENV)/ready
 	$(BIN)/python tests/logbook/describe_schema.py
+
+# Search for inputs that break one target: make fuzz TARGET=feed MINUTES=10
+fuzz: $(VENV)/ready-dev
+	$(BIN)/python -m pip install --quiet --group fuzz
+	$(BIN)/python tests/fuzz/run_fuzz.py $(TARGET) $(MINUTES)
 
 $(VENV)/ready: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

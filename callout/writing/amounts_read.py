@@ -11,7 +11,8 @@ from decimal import Decimal
 
 from callout.checklist.units import UNITS
 
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+_NUMBER = r"[+-]?\d{1,9}(?:[.,]\d{1,9})?"
+"""Of nine digits at most: no gauge shows more, and what is longer is no reading."""
 _UNIT = r"(?:\s*(%|°\s?[CF]|deg ?[CF]|[A-Za-z]+(?:/[a-z]+)?))?"
 _BANDS = (
     (re.compile(rf"({_NUMBER}){_UNIT}\s*(?:-|–|to|\.\.)\s*({_NUMBER}){_UNIT}"), "both"),

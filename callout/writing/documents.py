@@ -56,7 +56,7 @@ def read(path: Path) -> tuple[Piece, ...]:
         return office.read(data, kind, path.name)
     text = _text(data, path.name)
     if kind in (".csv", ".tsv"):
-        return tuple(_rows(text))
+        return tuple(_rows(text, path.name))
     if kind in (".md", ".markdown"):
         return tuple(_markdown(text))
     if kind in (".txt", ".text", ""):
@@ -131,12 +131,16 @@ def _markdown(text: str) -> Iterator[Piece]:
             yield Piece(place, (_EMPHASIS.sub(r"\2", item),), 0, marked)
 
 
-def _rows(text: str) -> Iterator[Piece]:
+def _rows(text: str, name: str) -> Iterator[Piece]:
     try:
         dialect: type[csv.Dialect] | csv.Dialect = csv.Sniffer().sniff(text[:4000], ",;\t|")
     except csv.Error:
         dialect = csv.excel
-    for at, row in enumerate(csv.reader(io.StringIO(text), dialect), start=1):
-        cells = tuple(" ".join(cell.split()) for cell in row)
-        if any(cells):
-            yield Piece(f"row {at}", cells)
+    try:
+        # newline="" as the reader wants it: a line end may stand in a cell.
+        for at, row in enumerate(csv.reader(io.StringIO(text, newline=""), dialect), start=1):
+            cells = tuple(" ".join(cell.split()) for cell in row)
+            if any(cells):
+                yield Piece(f"row {at}", cells)
+    except csv.Error as error:
+        raise NoDocument(f"{name} is no table that can be read: {error}") from None

@@ -2,7 +2,7 @@
 
 Rule of this file: only text is taken, and all of it: headers, footers, notes and
 remarks follow at the end. XML is read by defusedxml, which refuses what expands;
-sizes are bounded before anything is unpacked. Forms: ECMA-376 and OASIS
+sizes and depth are bounded before anything is made of it. Forms: ECMA-376 and OASIS
 OpenDocument 1.3.
 """
 
@@ -11,18 +11,23 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from typing import Any
 
 from callout.writing.documents import NoDocument, Piece, unmarked
 
-MOST_UNPACKED = 30_000_000
-"""Bytes of one part of a document."""
+MOST_UNPACKED = 10_000_000
+"""Bytes of all parts that are text; a list takes some hundred thousand."""
+
+DEEPEST = 150
+"""Levels of one part; a table in a table in a table has forty."""
 
 _W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 _TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 _TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
+_BOX = f"{_W}txbxContent"
 _STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 _BESIDE = re.compile(r"word/(header|footer|footnotes|endnotes|comments)\d*\.xml")
 
@@ -31,9 +36,11 @@ def read(data: bytes, kind: str, name: str) -> tuple[Piece, ...]:
     """The pieces of a document.  Raises NoDocument."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            if sum(one.file_size for one in packed.infolist() if _is_text(one)) > MOST_UNPACKED:
+                raise NoDocument(f"{name} holds more than {MOST_UNPACKED // 1_000_000} MB of text")
             pieces = _docx(packed, name) if kind == ".docx" else _odt(packed, name)
             return tuple(pieces)
-    except (zipfile.BadZipFile, KeyError, RuntimeError, NotImplementedError):
+    except (zipfile.BadZipFile, zlib.error, KeyError, RuntimeError, OSError, EOFError, ValueError):
         expected = "a Word document" if kind == ".docx" else "an OpenDocument text"
         raise NoDocument(f"{name} is damaged or no {kind} file; expected {expected}") from None
 
@@ -46,12 +53,38 @@ def _part(packed: zipfile.ZipFile, part: str, name: str) -> Any:  # noqa: ANN401
         raise NoDocument(
             "Office documents need defusedxml, which is not installed: pip install defusedxml"
         ) from None
-    if packed.getinfo(part).file_size > MOST_UNPACKED:
-        raise NoDocument(f"{name}: {part} is larger than {MOST_UNPACKED // 1_000_000} MB")
     try:
-        return ElementTree.fromstring(packed.read(part))
+        root = ElementTree.fromstring(packed.read(part))
     except (ElementTree.ParseError, DefusedXmlException):
         raise NoDocument(f"{name}: {part} is damaged, or holds what no list needs") from None
+    if _deeper(root, DEEPEST):
+        raise NoDocument(f"{name}: {part} is nested deeper than {DEEPEST} levels")
+    return root
+
+
+def _is_text(one: zipfile.ZipInfo) -> bool:
+    return one.filename.endswith(".xml")
+
+
+def _deeper(root: Any, levels: int) -> bool:  # noqa: ANN401
+    """Whether anything stands deeper than so many levels; level by level, without recursion."""
+    level = [root]
+    for _ in range(levels):
+        level = [child for one in level for child in one]
+        if not level:
+            return False
+    return True
+
+
+def _inside(element: Any, *tags: str) -> Iterator[Any]:  # noqa: ANN401
+    """Elements of these tags, in their order, but none that stands in another of them."""
+    todo = list(reversed(list(element)))
+    while todo:
+        one = todo.pop()
+        if one.tag in tags:
+            yield one
+        else:
+            todo += reversed(list(one))
 
 
 def _docx(packed: zipfile.ZipFile, name: str) -> list[Piece]:
@@ -83,14 +116,20 @@ def _docx_blocks(element: Any) -> Iterator[_Block]:  # noqa: ANN401
     for child in element:
         if child.tag == f"{_W}p":
             yield _docx_paragraph(child)
-            for inner in child.iter(f"{_W}txbxContent"):
-                yield from _docx_blocks(inner)
+            yield from _docx_beside(child)
         elif child.tag == f"{_W}tbl":
-            for row in child.iter(f"{_W}tr"):
-                cells = tuple(_docx_text(cell) for cell in row.iter(f"{_W}tc"))
+            for row in _inside(child, f"{_W}tr"):
+                cells = tuple(_docx_text(cell) for cell in _inside(row, f"{_W}tc"))
                 yield "row", cells, 0, False
+                yield from _docx_beside(row)
         elif child.tag not in (f"{_W}del", f"{_W}sectPr"):
             yield from _docx_blocks(child)
+
+
+def _docx_beside(element: Any) -> Iterator[_Block]:  # noqa: ANN401
+    """Text boxes of a paragraph or row, and tables within its cells."""
+    for inner in _inside(element, _BOX, f"{_W}tbl"):
+        yield from _docx_blocks(inner if inner.tag == _BOX else (inner,))
 
 
 def _docx_paragraph(paragraph: Any) -> _Block:  # noqa: ANN401
@@ -102,7 +141,7 @@ def _docx_paragraph(paragraph: Any) -> _Block:  # noqa: ANN401
 
 
 def _docx_text(element: Any) -> str:  # noqa: ANN401
-    """The text of a paragraph or cell; what stands in a text box comes for itself."""
+    """The text of a paragraph or cell; a text box or table inside comes for itself."""
     parts: list[str] = []
     todo = [element]
     while todo:
@@ -113,7 +152,7 @@ def _docx_text(element: Any) -> str:  # noqa: ANN401
             parts.append("\t")
         elif one.tag in (f"{_W}br", f"{_W}cr"):
             parts.append(" ")
-        elif one.tag not in (f"{_W}txbxContent", f"{_W}del", f"{_W}pPr", f"{_W}rPr"):
+        elif one.tag not in (_BOX, f"{_W}tbl", f"{_W}del", f"{_W}pPr", f"{_W}rPr"):
             if one.tag == f"{_W}p" and parts:
                 parts.append(" ")
             todo += reversed(list(one))
@@ -140,24 +179,35 @@ def _odt(packed: zipfile.ZipFile, name: str) -> list[Piece]:
 def _odt_blocks(element: Any, *, marked: bool) -> Iterator[_Block]:  # noqa: ANN401
     for child in element:
         if child.tag == f"{_TEXT}h":
-            level = int(child.get(f"{_TEXT}outline-level", "1"))
-            yield "paragraph", (_odt_text(child),), level, False
+            yield "paragraph", (_odt_text(child),), _level(child), False
+            yield from _odt_beside(child)
         elif child.tag == f"{_TEXT}p":
             yield "paragraph", (_odt_text(child),), 0, marked
-            for note in child.iter(f"{_TEXT}note-body"):
-                yield from _odt_blocks(note, marked=False)
+            yield from _odt_beside(child)
         elif child.tag == f"{_TABLE}table-row":
-            cells = tuple(_odt_text(cell) for cell in child.iter(f"{_TABLE}table-cell"))
+            cells = tuple(_odt_text(cell) for cell in _inside(child, f"{_TABLE}table-cell"))
             yield "row", cells, 0, False
+            yield from _odt_beside(child)
         elif child.tag not in (f"{_OFFICE}automatic-styles", f"{_TEXT}tracked-changes"):
             yield from _odt_blocks(child, marked=marked or child.tag == f"{_TEXT}list-item")
+
+
+def _odt_beside(element: Any) -> Iterator[_Block]:  # noqa: ANN401
+    """Notes of a paragraph or row, and tables within its cells."""
+    for inner in _inside(element, f"{_TEXT}note-body", f"{_TABLE}table"):
+        yield from _odt_blocks(inner, marked=False)
+
+
+def _level(heading: Any) -> int:  # noqa: ANN401
+    found = re.fullmatch(r"[1-9]", heading.get(f"{_TEXT}outline-level", ""))
+    return int(found[0]) if found else 1
 
 
 def _odt_text(element: Any) -> str:  # noqa: ANN401
     parts: list[str] = []
 
     def walk(one: Any) -> None:  # noqa: ANN401
-        if one.tag == f"{_TEXT}note-body":
+        if one.tag in (f"{_TEXT}note-body", f"{_TABLE}table"):
             return
         if one.tag == f"{_TEXT}tab":
             parts.append("\t")

@@ -10,23 +10,24 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 from pathlib import Path
 
 from callout.checklist.fields import slug
 from callout.checklist.load import load
 from callout.checklist.problems import FileProblems
 from callout.words.universal import word_of
-from callout.writing.documents import Piece
+from callout.writing.documents import NoDocument, Piece
 from callout.writing.guessing import Guess, guess
 from callout.writing.interview import quoted_yaml
+from callout.writing.named_gauges import NamedGauge, named_gauges, unique
 
 EMERGENCY = frozenset(["emergency", "fire", "failure", "abort", "stuck", "runaway"])
 """Words in a title that make it a procedure for when something goes wrong."""
 MOST_ROUNDS = 50
+MOST_PIECES = 3000
+"""A flying day has some two hundred lines; what is a book is no checklist."""
 COVER = 3
 """Lines that may stand on a document's cover."""
-STEPS = tuple(map(Decimal, ("1", "2", "5")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +60,29 @@ class _Group:
 
 
 def take_over(pieces: Sequence[Piece], source: str, name: str = "my machine") -> Takeover:
-    """The file made of a document's pieces; `source` is the document's name."""
+    """The file made of a document's pieces; `source` is the document's name.
+
+    Raises NoDocument for what is no checklist: too long, or nothing that can be written down.
+    """
+    if len(pieces) > MOST_PIECES:
+        raise NoDocument(
+            f"{source} has {len(pieces)} lines; expected a checklist, with {MOST_PIECES} at most"
+        )
     guesses = _without_cover([guess(piece) for piece in pieces])
     for _ in range(MOST_ROUNDS):
         text, origin = _written(guesses, source, name)
         refused = _refused(text, origin)
         if not refused:
             break
+        if -1 in refused:
+            raise NoDocument(f"no aircraft file can be made of {source}: {refused[-1]}")
         guesses = [
             replace(one, kind="left", doubts=(refused[at],)) if at in refused else one
             for at, one in enumerate(guesses)
         ]
+    else:
+        why = next(iter(refused.values()))
+        raise NoDocument(f"too much of {source} is nothing that can be spoken, such as: {why}")
     items = [one for one in guesses if one.kind == "item"]
     doubted = sum(1 for one in items if one.doubts)
     left = sum(1 for one in guesses if one.kind in ("left", "head"))
@@ -102,8 +115,8 @@ def _refused(text: str, origin: dict[int, int]) -> dict[int, str]:
 
 
 def _of(origin: dict[int, int], line: int) -> int:
-    """The guess that a line was written for."""
-    return origin[max(at for at in origin if at <= line)]
+    """The guess that a line was written for; -1 for lines at the top, which no guess made."""
+    return origin[max((at for at in origin if at <= line), default=0)]
 
 
 class _Writer:
@@ -111,7 +124,7 @@ class _Writer:
 
     def __init__(self) -> None:
         self.lines: list[str] = []
-        self.origin: dict[int, int] = {}
+        self.origin: dict[int, int] = {0: -1}
 
     def add(self, line: str, of: int | None = None) -> None:
         if of is not None:
@@ -128,11 +141,12 @@ def _written(guesses: list[Guess], source: str, name: str) -> tuple[str, dict[in
     number = {id(one): at for at, one in enumerate(guesses)}
     writer = _Writer()
     _head(writer, source, name)
-    gauges = _gauges(groups)
+    gauges = named_gauges(row for group in groups for row in group.rows)
     if gauges:
         writer.add("gauges:")
         for gauge in gauges.values():
-            _gauge(writer, gauge)
+            for line in gauge.lines():
+                writer.add(line, number[id(gauge.by)])
     writer.add("")
     writer.add("lists:")
     titles: set[str] = set()
@@ -171,68 +185,11 @@ def _head(writer: _Writer, source: str, name: str) -> None:
         writer.add(line)
 
 
-@dataclass
-class _Gauge:
-    """A gauge that the document names by its values."""
-
-    id: str
-    call: str
-    unit: str
-    numbers: list[Decimal]
-
-
-def _gauges(groups: list[_Group]) -> dict[tuple[str, str], _Gauge]:
-    """(call, unit) -> gauge, for every item with a value."""
-    found: dict[tuple[str, str], _Gauge] = {}
-    taken: set[str] = set()
-    for group in groups:
-        for row in group.rows:
-            if row.kind != "item" or row.value is None:
-                continue
-            unit = row.value.unit or "1"
-            call = " ".join(row.call.replace(",", " ").split())
-            key = (call, unit)
-            if key not in found:
-                found[key] = _Gauge(_unique(slug(call) or "gauge", taken), call, unit, [])
-            ends = (row.value.at_least, row.value.at_most)
-            found[key].numbers += [end for end in ends if end is not None]
-    return found
-
-
-def _unique(name: str, taken: set[str]) -> str:
-    made, count = name, 2
-    while made in taken:
-        made, count = f"{name}-{count}", count + 1
-    taken.add(made)
-    return made
-
-
-def _gauge(writer: _Writer, gauge: _Gauge) -> None:
-    decimals = max(max(0, -int(one.as_tuple().exponent)) for one in gauge.numbers)
-    writer.add(f"  {gauge.id}:")
-    writer.add(f"    call: {gauge.call}")
-    unit = f'"{gauge.unit}"' if gauge.unit in ("%", "1") else gauge.unit
-    writer.add(f"    unit: {unit}")
-    lowest = -_round_up(-min(gauge.numbers))
-    highest = _round_up(max(gauge.numbers))
-    writer.add(f"    range: {lowest} to {highest}   # CHECK: all that the instrument can show")
-    if decimals:
-        writer.add(f"    decimals: {min(4, decimals)}")
-
-
-def _round_up(number: Decimal) -> Decimal:
-    """A round number well above this one: only a place for the owner's own."""
-    if number <= 0:
-        return Decimal(0)
-    powers = (Decimal(10) ** power for power in range(10))
-    return next(step * power for power in powers for step in STEPS if step * power >= number * 2)
-
-
 def _group(
     writer: _Writer,
     group: _Group,
     number: dict[int, int],
-    gauges: dict[tuple[str, str], _Gauge],
+    gauges: dict[tuple[str, str], NamedGauge],
     titles: set[str],
 ) -> None:
     indent = "  " if not group.full else "      "
@@ -266,14 +223,14 @@ def _title(writer: _Writer, group: _Group, number: dict[int, int], titles: set[s
     writer.add("    items:")
 
 
-def _entry(row: Guess, gauges: dict[tuple[str, str], _Gauge], taken: set[str]) -> Iterator[str]:
+def _entry(row: Guess, gauges: dict[tuple[str, str], NamedGauge], taken: set[str]) -> Iterator[str]:
     if row.kind == "remark":
         yield f"say: {quoted_yaml(row.call)}"
-        name = _unique(slug(" ".join(row.call.split()[:8])) or "remark", taken)
+        name = unique(slug(" ".join(row.call.split()[:8])) or "remark", taken)
         yield f"id: {name}"
         return
     name = slug(" ".join(row.call.split()[:8])) or "item"
-    made = _unique(name, taken)
+    made = unique(name, taken)
     yield f"call: {row.call}"
     if made != name:
         yield f"id: {made}"
