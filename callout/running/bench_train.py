@@ -1,13 +1,16 @@
 """All drills by recordings: perfect, silent, late and wrong trainees, in several voices.
 
 Rule of this file: the whole chain runs as in `--clock recording`, with the built-in ear;
-only callout's own voice is left out, for nobody listens.
+only callout's own voice is left out, for nobody listens. What a trainee has to come to
+is worked out from the drill, never from what was heard.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 
 from callout.checklist.load import load_all
@@ -19,6 +22,7 @@ from callout.running.train import conduct
 from callout.running.train_choice import ROLES
 from callout.running.train_trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.trainer.load import LoadedDrill, drills_of
+from callout.trainer.model import Drill, Line
 from callout.trainer.scoring import HIT, Result
 from callout.trainer.session import DrillSession, Practice
 from callout.voice.espeak_voice import EspeakVoice
@@ -33,29 +37,42 @@ VOICES = (HIBARI, "en-us+f2", "en-us+m3")
 PACE = 110
 """Words a minute of eSpeak's voices: clear and unhurried."""
 
+KINDS = ("perfect", "silent", "late", "wrong")
+"""What a trainee can be here."""
+
+NOBODY = "nobody"
+"""The voice of one who is silent."""
+
+EVERY = 3
+"""Each so many calls of his own a late trainee is late with one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One drill in one role, one voice and one manner."""
+
+    drill: str
+    role: str
+    voice: str
+    kind: str
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One drill in one role and one voice.
+    """What one case came to.
 
     Fields:
-        perfect, silent, late, wrong: percent of each trainee; all but the first are -1
-            where only the perfect one was asked for
-        lost: calls that the perfect one did not get across
-        only_late: whether the late one lost exactly the late calls
-        told: whether the wrong one was told each wrong call with its reason
+        percent, wanted: of the points: what it came to and what it has to come to
+        wrong: every difference in words; none where it is right
     """
 
     drill: str
-    roles: str
+    role: str
     voice: str
-    perfect: int
-    lost: tuple[str, ...]
-    silent: int = -1
-    late: int = -1
-    only_late: bool = False
-    wrong: int = -1
-    told: bool = False
+    kind: str
+    percent: int
+    wanted: int
+    wrong: tuple[str, ...]
 
 
 class _Quiet:
@@ -84,57 +101,92 @@ def practised(loaded: LoadedDrill, practice: Practice, manner: Manner, pilot: Pi
 
 
 def run(
-    aircraft: Path,
-    voices: Sequence[str],
-    only: Sequence[str],
-    tell: Callable[[Row], None],
-    *,
-    perfect_only: bool = False,
-) -> tuple[Row, ...]:
-    """Every drill, in every single role, in every voice."""
-    loaded = load_all(aircraft)
-    drills = [one for one in drills_of(loaded) if not only or one.drill.id in only]
+    aircraft: Path, voices: Sequence[str], only: Sequence[str], kinds: Sequence[str],
+    tell: Callable[[Row], None], jobs: int = 1,
+) -> tuple[Row, ...]:  # fmt: skip
+    """Every drill, in every single role, in every voice and manner; the silent one once."""
+    drills = [one.drill for one in _drills(aircraft).values() if not only or one.drill.id in only]
+    cases = list(_cases(drills, voices, kinds))
     rows = []
-    for name in voices:
-        pilot = Pilot(voice_of(name))
-        for row in _rows(drills, name, pilot, perfect_only):
-            tell(row)
-            rows.append(row)
+    if jobs > 1:
+        with ProcessPoolExecutor(jobs) as pool:
+            for row in pool.map(partial(one, aircraft), cases):
+                tell(row)
+                rows.append(row)
+        return tuple(rows)
+    for case in cases:
+        rows.append(one(aircraft, case))
+        tell(rows[-1])
     return tuple(rows)
 
 
-def _rows(
-    drills: Sequence[LoadedDrill], voice: str, pilot: Pilot, perfect_only: bool
-) -> Iterator[Row]:
-    for loaded in drills:
-        for role in ("pilot", "helper"):
-            roles = ROLES[role]
-            if set(roles) <= set(loaded.drill.roles):
-                row = _perfect(loaded, role, voice, pilot)
-                yield row if perfect_only else _others(row, loaded, pilot)
+def _cases(drills: Sequence[Drill], voices: Sequence[str], kinds: Sequence[str]) -> Iterator[Case]:
+    for kind in kinds:
+        for voice in voices if kind != "silent" else (NOBODY,):
+            for drill in drills:
+                for role in ("pilot", "helper"):
+                    if set(ROLES[role]) <= set(drill.roles):
+                        yield Case(drill.id, role, voice, kind)
 
 
-def _perfect(loaded: LoadedDrill, role: str, voice: str, pilot: Pilot) -> Row:
-    perfect = practised(loaded, Practice(ROLES[role]), PERFECT, pilot)
-    lost = tuple(one.wanted for one in perfect.calls if one.outcome != HIT)
-    return Row(loaded.drill.id, role, voice, perfect.percent, lost)
+@cache
+def _drills(aircraft: Path) -> dict[str, LoadedDrill]:
+    return {one.drill.id: one for one in drills_of(load_all(aircraft))}
 
 
-def _others(row: Row, loaded: LoadedDrill, pilot: Pilot) -> Row:
-    practice = Practice(ROLES[row.roles])
-    mine = [line for line in loaded.drill.lines if line.who in practice.roles]
-    silent = practised(loaded, practice, SILENT, pilot)
-    lates = frozenset(line.id for line in mine[::3])
-    late = practised(loaded, practice, Manner(late=lates), pilot)
-    wrongs = frozenset(line.id for line in mine if line.wrong)
-    wrong = practised(loaded, practice, Manner(wrong=wrongs), pilot)
-    lost = {one.line for one in late.calls if one.outcome != HIT}
-    told = all(call.because for call in wrong.false_calls)
-    return replace(
-        row,
-        silent=silent.percent,
-        late=late.percent,
-        only_late=lost == set(lates),
-        wrong=wrong.percent,
-        told=told and len(wrong.false_calls) == len(wrongs),
-    )
+@cache
+def _pilot(voice: str) -> Pilot:
+    """One voice speaks all of a run's words, each of them once."""
+    return Pilot(None if voice == NOBODY else voice_of(voice))
+
+
+def one(aircraft: Path, case: Case) -> Row:
+    """Go through one case and judge it."""
+    loaded = _drills(aircraft)[case.drill]
+    if case.kind != "perfect":  # questions are answered alike by all: once is enough
+        loaded = replace(loaded, drill=replace(loaded.drill, questions=()))
+    roles = ROLES[case.role]
+    mine = [line for line in loaded.drill.lines if line.who in roles]
+    manner = manner_of(mine, case.kind)
+    result = practised(loaded, Practice(roles), manner, _pilot(case.voice))
+    wanted = expected(loaded.drill, mine, manner)
+    wrong = tuple(differences(mine, manner, result, wanted))
+    return Row(case.drill, case.role, case.voice, case.kind, result.percent, wanted, wrong)
+
+
+def manner_of(mine: Sequence[Line], kind: str) -> Manner:
+    """How a trainee of this kind behaves with these lines of his own."""
+    if kind == "late":
+        return Manner(late=frozenset(line.id for line in mine[::EVERY]))
+    if kind == "wrong":
+        return Manner(wrong=frozenset(line.id for line in mine if line.wrong))
+    return SILENT if kind == "silent" else PERFECT
+
+
+def expected(drill: Drill, mine: Sequence[Line], manner: Manner) -> int:
+    """The percent that this manner has to come to, by the drill alone."""
+    of = sum(line.points for line in mine)
+    lost = sum(line.points for line in mine if _lost(line, manner))
+    lost += drill.false_call * len(manner.wrong)
+    return 100 * max(0, of - lost) // of
+
+
+def _lost(line: Line, manner: Manner) -> bool:
+    return manner.silent or line.id in manner.late or line.id in manner.wrong
+
+
+def differences(mine: Sequence[Line], manner: Manner, result: Result, wanted: int) -> Iterator[str]:
+    """Every difference from what has to come of it, in words."""
+    lines = {line.id: line for line in mine}
+    for call in result.calls:
+        lost = _lost(lines[call.line], manner)
+        if lost == (call.outcome == HIT):
+            yield f"{call.wanted}: {call.outcome}"
+    refused = {
+        (lines[name].wrong[0].words[0], lines[name].wrong[0].because) for name in manner.wrong
+    }
+    told = {(call.words, call.because) for call in result.false_calls}
+    yield from (f"not told of: {words}" for words, _ in sorted(refused - told))
+    yield from (f"told of: {words} ({because})" for words, because in sorted(told - refused))
+    if result.percent != wanted:
+        yield f"{result.percent} % instead of {wanted} %"

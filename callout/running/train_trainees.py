@@ -57,6 +57,16 @@ class Manner:
 PERFECT, SILENT = Manner(), Manner(silent=True)
 
 
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """What he will say: when (session time), for which line or question, words, as whom."""
+
+    at: float
+    name: str
+    words: str
+    who: Speaker
+
+
 @dataclass
 class Trainee:
     """Looks at the drill and says when it is his turn."""
@@ -66,56 +76,56 @@ class Trainee:
     said: set[str] = field(default_factory=set)
     _last: str = ""
     _refused: int = 0
+    _refused_at: float = 0.0
     _repeats: int = 0
 
     def next(self) -> tuple[float, str, Speaker] | None:
         """When he will speak (session time), what, and as whom; None for nothing."""
+        found = self._due()
+        return None if found is None else (found.at, found.words, found.who)
+
+    def spoke(self) -> None:
+        """He has begun with what `next` gave."""
+        found = self._due()
+        assert found is not None
+        self.said.add(found.name)
+        self._repeats = self._repeats if found.name == self._last else 0
+        self._last = found.name
+
+    def _due(self) -> _Due | None:
         if self.manner.silent:
             return None
         self._say_again()
         state = self.session.state
         if state.mode is Mode.ASKING:
             return self._answer()
+        if state.mode is not Mode.RUNNING:
+            return None
         pairs = zip(self.session.drill.lines, state.marks, strict=False)
         due = [
-            (state.skew + mark.opened + self._wait(line), line.id)
-            for line, mark in pairs
+            (max(state.skew + mark.opened + self._wait(line), self._refused_at), place)
+            for place, (line, mark) in enumerate(pairs)
             if state.is_mine(line) and mark.opened is not None and line.id not in self.said
         ]
-        if not due or state.mode is not Mode.RUNNING:
+        if not due:
             return None
-        at, name = min(due)
-        line = self.session.drill.line(name)
-        return at, self._words(line), line.who
+        at, place = min(due)
+        line = self.session.drill.lines[place]
+        return _Due(at, line.id, self._words(line), line.who)
 
     def _say_again(self) -> None:
-        """Whoever hears that he was not understood says it again."""
-        refused = sum(one.kind == "not understood" for one in self.session.state.timeline)
-        if refused > self._refused and self._last and self._repeats < REPEATS:
-            self.said.discard(self._last)
-            self._repeats += 1
-        self._refused = refused
+        """Whoever hears that he was not understood says it again, as soon as he answers anything.
 
-    def _began(self, name: str) -> None:
-        self.said.add(name)
-        self._repeats = self._repeats if name == self._last else 0
-        self._last = name
-
-    def spoke(self) -> None:
-        """He has begun with what `next` gave."""
+        At once nobody does: it would sound like the rest of what was not understood.
+        """
         state = self.session.state
-        if state.mode is Mode.ASKING:
-            self._began(f"question {len(state.replies)}")
-            return
-        found = self.next()
-        assert found is not None
-        pairs = zip(self.session.drill.lines, state.marks, strict=False)
-        for line, mark in pairs:
-            at = state.skew + (mark.opened or 0.0) + self._wait(line)
-            mine = state.is_mine(line) and mark.opened is not None and line.id not in self.said
-            if mine and at == found[0] and self._words(line) == found[1]:
-                self._began(line.id)
-                return
+        refused = [one.at for one in state.timeline if one.kind == "not understood"]
+        if len(refused) > self._refused:
+            self._refused_at = refused[-1] + state.skew + self.manner.reaction
+            if self._last and self._repeats < REPEATS:
+                self.said.discard(self._last)
+                self._repeats += 1
+        self._refused = len(refused)
 
     def _wait(self, line: Line) -> float:
         late = line.id in self.manner.late
@@ -126,7 +136,7 @@ class Trainee:
             return line.wrong[0].words[0]
         return line.words[0]
 
-    def _answer(self) -> tuple[float, str, Speaker] | None:
+    def _answer(self) -> _Due | None:
         state = self.session.state
         name = f"question {len(state.replies)}"
         if state.posed is None or state.due is None or name in self.said:
@@ -134,7 +144,8 @@ class Trainee:
         wait = self.session.aircraft.settings.answer_time
         right = state.posed.right
         said = right if self.manner.answers else _another(state.posed.answers, right)
-        return state.skew + state.due - wait + self.manner.reaction, said, state.roles[0]
+        at = state.skew + state.due - wait + self.manner.reaction
+        return _Due(max(at, self._refused_at), name, said, state.roles[0])
 
 
 def _another(answers: Sequence[str], right: str) -> str:

@@ -14,6 +14,7 @@ from callout.checklist.model import Aircraft, Item
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, Place, did_you_mean, quoted
 from callout.trainer import figures_of
+from callout.trainer.fitting import EXAMPLE, Engine
 from callout.trainer.model import Amount, Scene, Window
 from callout.trainer.scene import CONTROLS
 from callout.trainer.schema import SceneEntry
@@ -21,10 +22,11 @@ from callout.trainer.schema import SceneEntry
 
 @dataclass
 class Parts:
-    """The aircraft a drill is for, and where problems go."""
+    """The aircraft a drill is for, where problems go, and the engine of its scene."""
 
     aircraft: Aircraft
     problems: Collector
+    engine: Engine = EXAMPLE
 
     @cached_property
     def times(self) -> dict[str, float]:
@@ -49,12 +51,16 @@ class Parts:
         return self.items.get(name)
 
     def gauge(self, name: str, place: Place) -> bool:
-        """Whether there is such a gauge."""
+        """Whether there is such a gauge; one that cannot be simulated is a problem."""
         known = [gauge.id for gauge in self.aircraft.gauges]
         if name not in known:
             what = f"there is no gauge {quoted(name)} in the aircraft file"
             self.problems.add(place, what + did_you_mean(name, known))
-        return name in known
+            return False
+        if name in self.engine.left_out:
+            what = f"a drill cannot show {quoted(name)}: {self.engine.left_out[name]}"
+            self.problems.add(place, f"{what}; expected another gauge")
+        return True
 
     def window(self, given: str, place: Place) -> Window:
         """A time as written, or the one at a path of the aircraft file."""

@@ -16,6 +16,7 @@ from callout.checklist.sentences import shaped
 from callout.trainer.build import Parts, scene
 from callout.trainer.build_lines import lines
 from callout.trainer.build_questions import questions
+from callout.trainer.fitting import engine_for
 from callout.trainer.model import Drill, Speaker
 from callout.trainer.schema import VERSION, DrillEntry
 
@@ -113,9 +114,10 @@ def _drill(
 ) -> Drill | None:
     parts = Parts(loaded.aircraft, problems)
     roles = tuple(Speaker(name) for name in dict.fromkeys(entry.roles))
+    stage = scene(parts, entry.scene, tree.map.get("scene", tree))
+    parts.engine = engine_for(loaded.aircraft, stage.engine_state, running=stage.running)
     made = lines(parts, entry.lines, tree.map["lines"])
     asked = questions(parts, entry.questions or [], tree.map.get("questions", tree))
-    stage = scene(parts, entry.scene, tree.map.get("scene", tree))
     for role in roles:
         if made and not any(line.who is role for line in made):
             what = f"the {role.value} can train this drill, but no line is the {role.value}'s"

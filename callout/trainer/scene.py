@@ -12,17 +12,21 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from callout.gauges.simulator import Controls, Faults, Machine, State, at_rest, readings, run, step
+from callout.gauges.simulator import (
+    Controls,
+    Faults,
+    Machine,
+    Plan,
+    State,
+    at_rest,
+    readings,
+    run,
+    step,
+)
 from callout.gauges.simulator.atmosphere import FOOT, ZERO_C, air_at
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED, ROTOR_SPEED
-from callout.gauges.simulator.reedlark import REEDLARK, REEDLARK_PLAN
+from callout.trainer.fitting import EXAMPLE, STEP, TO_IDLE, Engine
 from callout.trainer.model import Amount, Scene
-
-STEP = 0.05
-"""Seconds of one step of the simulation."""
-
-TO_IDLE = 75.0
-"""Seconds in which the scripted start has come to a steady idle."""
 
 CONTROLS = ("fuel", "starter", "ignition", "ground-power", "grip")
 """What a line may move; the rest of MOST are the machine's and the day's."""
@@ -75,6 +79,7 @@ class Stage:
         at: drill seconds
         highest: the highest that each gauge has shown
         cold: exhaust (degC) when the fuel was opened
+        engine: whose numbers the machine has, and which gauges it shows
     """
 
     machine: Machine
@@ -84,6 +89,7 @@ class Stage:
     at: float = 0.0
     highest: tuple[tuple[str, float], ...] = ()
     cold: float = 0.0
+    engine: Engine = EXAMPLE
 
     def set_to(self, name: str) -> float:
         """Where a control is; 0 where nobody moved it."""
@@ -91,12 +97,17 @@ class Stage:
 
     @property
     def gauges(self) -> dict[str, float]:
-        """What every gauge shows."""
+        """What every gauge shows, in the aircraft file's units."""
+        return self.engine.shown(self.true)
+
+    @property
+    def true(self) -> dict[str, float]:
+        """What the machine does, in the simulator's units."""
         return readings(self.machine, self.state)
 
     def fact(self, name: str) -> bool:
         """Whether something is true of the machine."""
-        shown = self.gauges
+        shown = self.true
         return {
             "flame": self.state.lit,
             "fuel-open": self.lever > 0.0,
@@ -115,26 +126,26 @@ def drawn(name: str, amount: Amount, seed: int) -> float:
     return amount.low + (amount.high - amount.low) * share
 
 
-def begin(scene: Scene, seed: int) -> Stage:
+def begin(scene: Scene, seed: int, engine: Engine = EXAMPLE) -> Stage:
     """The machine as the drill begins."""
     amounts = {name: drawn(name, amount, seed) for name, amount in scene.amounts}
     air = air_at(amounts.get("altitude", 0.0) / FOOT, amounts.get("temperature", 15.0))
     faults = _with(Faults(), {n: v for n, v in amounts.items() if n in _FAULTS})
-    machine = Machine(REEDLARK, air, faults)
+    machine = Machine(engine.parameters, air, faults)
     settings = (("ground-power", 1.0),) if scene.ground_power else ()
     if scene.running:
-        state = _idling(Machine(REEDLARK, air))
-        moved = Stage(machine, state, (*settings, ("fuel", 1.0)), lever=1.0)
+        state = _idling(Machine(engine.parameters, air), engine.plan)
+        moved = Stage(machine, state, (*settings, ("fuel", 1.0)), lever=1.0, engine=engine)
     else:
         metal = amounts["residual-heat"] + ZERO_C if "residual-heat" in amounts else None
         state = at_rest(machine, metal=metal, charge=amounts.get("battery", 1.0))
-        moved = Stage(machine, state, settings)
+        moved = Stage(machine, state, settings, engine=engine)
     return replace(moved, highest=tuple(moved.gauges.items()))
 
 
 @lru_cache(maxsize=32)
-def _idling(machine: Machine) -> State:
-    return run(machine, REEDLARK_PLAN, TO_IDLE, dt=STEP).samples[-1].state
+def _idling(machine: Machine, plan: Plan) -> State:
+    return run(machine, plan, TO_IDLE, dt=STEP).samples[-1].state
 
 
 def _with(faults: Faults, amounts: Mapping[str, float]) -> Faults:
@@ -157,8 +168,8 @@ def move(stage: Stage, name: str, value: float) -> Stage:
     settings = {**dict(stage.settings), name: value}
     lever, cold = stage.lever, stage.cold
     if name == "fuel":
-        lever = (lever or REEDLARK_PLAN.lever_first) if value else 0.0
-        cold = stage.gauges[EXHAUST] if value else cold
+        lever = (lever or stage.engine.plan.lever_first) if value else 0.0
+        cold = stage.true[EXHAUST] if value else cold
     return replace(stage, settings=tuple(settings.items()), lever=lever, cold=cold)
 
 
@@ -170,8 +181,9 @@ def advance(stage: Stage, at: float) -> Stage:
 
 
 def _step(stage: Stage) -> Stage:
-    shown = stage.gauges
-    lever = _lever(stage, shown[EXHAUST])
+    true = stage.true
+    shown = stage.engine.shown(true)
+    lever = _lever(stage, true[EXHAUST])
     controls = Controls(
         starter=stage.set_to("starter") > 0.0,
         igniter=stage.set_to("ignition") > 0.0,
@@ -186,7 +198,7 @@ def _step(stage: Stage) -> Stage:
 
 def _lever(stage: Stage, exhaust: float) -> float:
     """A hand that opens the lever slowly while the exhaust is not too hot, as the plan has it."""
-    plan, lever = REEDLARK_PLAN, stage.lever
+    plan, lever = stage.engine.plan, stage.lever
     lit = exhaust >= max(plan.lit_at, stage.cold + plan.lit_rise)
     if 0.0 < lever < 1.0 and lit and exhaust < plan.eases_at:
         return min(1.0, lever + plan.lever_rate * STEP)

@@ -23,12 +23,13 @@ from callout.engine.events import (
 )
 from callout.engine.wording import sentence
 from callout.trainer import quiz, scene, script, spoken
+from callout.trainer.fitting import Engine, engine_for
 from callout.trainer.model import Drill, Speaker
 from callout.trainer.scoring import Result, result
 from callout.trainer.spelled import spoken_figures
 from callout.trainer.state import SAME, DrillState, Mark, Mode
 from callout.trainer.turn import Turn
-from callout.trainer.words_of import grammar_of
+from callout.trainer.words_of import expected_now, grammar_of
 
 PRACTISED = "practised"
 """The fact that a drill was gone through; it is written down before the debrief is said."""
@@ -61,8 +62,17 @@ def step(
     _take(turn, event)
     if turn.state.held is None and not isinstance(event, Clock):
         script.go_on(turn)
+    _listen_anew(turn)
     _turn_pages(turn)
     return turn.finish()
+
+
+def _listen_anew(turn: Turn) -> None:
+    """What may be answered now has changed: the ear is told what is likely."""
+    state = turn.state
+    if state.mode is Mode.RUNNING and (now := expected_now(turn.drill, state)) != state.expected:
+        turn.set(expected=now)
+        turn.listen(grammar_of(turn.drill, turn.aircraft, turn.state))
 
 
 def _take(turn: Turn, event: Event) -> None:
@@ -91,7 +101,7 @@ def _open(turn: Turn) -> None:
     turn.set(
         mode=Mode.INTRODUCING,
         marks=tuple(Mark() for _ in drill.lines),
-        stage=scene.begin(drill.scene, state.seed),
+        stage=scene.begin(drill.scene, state.seed, _engine(turn)),
         held=state.now,
         skew=state.now,
     )
@@ -102,6 +112,11 @@ def _open(turn: Turn) -> None:
     coach = " I tell you the words when they are wanted." if state.coached else ""
     who = "You are both: " if len(state.roles) > 1 else "You are "
     turn.say(f"{CARE} Drill: {drill.title}. {drill.about} {who}{roles}.{coach}", kind="intro")
+
+
+def _engine(turn: Turn) -> Engine:
+    where = turn.drill.scene
+    return engine_for(turn.aircraft, where.engine_state, running=where.running)
 
 
 def _heard(turn: Turn, event: Heard) -> None:

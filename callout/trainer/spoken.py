@@ -15,6 +15,7 @@ from callout.trainer.model import PEOPLE, Line, Speaker
 from callout.trainer.state import ASKED, FalseCall, Mode, Standing
 from callout.trainer.turn import Turn
 from callout.trainer.words_of import GAUGE, SAID, USUALLY
+from callout.words.normal import normalise
 from callout.words.understand import understand
 
 EARLY, WRONG, NOT_ASKED, NOT_YOURS = "too early", "wrong", "not asked for", "not yours"
@@ -52,21 +53,23 @@ def _speaker(turn: Turn, event: Heard) -> Speaker | None:
 
 
 def _call(turn: Turn, event: Heard, words: str, speaker: Speaker | None) -> None:
+    """Weigh a call; `words` are those that stand for all that count for the same lines."""
+    said = event.text
     lines = [line for line in turn.drill.lines if turn.state.is_mine(line) and words in line.words]
     mine = [line for line in lines if speaker is None or line.who is speaker]
     if lines and not mine:
         because = f"These are the {lines[0].who.value}'s words."
-        _false(turn, FalseCall(turn.state.t, words, NOT_YOURS, because))
+        _false(turn, FalseCall(turn.state.t, said, NOT_YOURS, because))
         return
     asked = any(turn.of(line).standing in ASKED for line in mine)
     if not asked and (because := _because(turn, words, script.asked_now(turn))):
-        _false(turn, FalseCall(turn.state.t, words, WRONG, because))
+        _false(turn, FalseCall(turn.state.t, said, WRONG, because))
         return
     placed = sorted(((_place(turn, line), at) for at, line in enumerate(mine)), key=lambda p: p)
     if not placed:
         because = _because(turn, words, turn.drill.lines)
         kind = WRONG if because else NOT_ASKED
-        _false(turn, FalseCall(turn.state.t, words, kind, because or _ABORT))
+        _false(turn, FalseCall(turn.state.t, said, kind, because or _ABORT))
         return
     place, at = placed[0]
     _TAKE[place](turn, mine[at], event)
@@ -122,9 +125,8 @@ def _again(turn: Turn, line: Line, event: Heard) -> None:
 
 def _early(turn: Turn, line: Line, event: Heard) -> None:
     del line
-    because = (
-        _because(turn, event.text, turn.drill.lines) or "What it answers has not happened yet."
-    )
+    words = normalise(event.text)
+    because = _because(turn, words, turn.drill.lines) or "What it answers has not happened yet."
     _false(turn, FalseCall(turn.state.t, event.text, EARLY, because))
 
 

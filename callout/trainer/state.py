@@ -139,6 +139,7 @@ class DrillState:
         last_say: what "say again" repeats
         asked: questions that were asked; due: when an answer is late
         samples: (drill time, gauge values) twice a second
+        expected: lines whose words are likely now
         broken: ended before its end
     """
 
@@ -162,6 +163,7 @@ class DrillState:
     due: float | None = None
     samples: tuple[tuple[float, tuple[float, ...]], ...] = ()
     grammar: Grammar = NOTHING
+    expected: tuple[str, ...] = ()
     broken: bool = False
     last_false: float | None = None
 
