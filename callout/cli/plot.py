@@ -104,7 +104,7 @@ def _session(path: Place, number: int, aircraft: Path | None) -> Picture:
 
 def _feed(file: Path, aircraft: Path | None, state: str) -> Picture:
     from callout.checklist.load import load
-    from callout.running.pictures import of_feed
+    from callout.running.pictures_feed import of_feed
 
     if aircraft is None:
         raise click.UsageError("A recorded feed needs --aircraft FILE.yaml, which has its gauges.")
@@ -121,7 +121,7 @@ def _simulated(
 ) -> Picture:
     from callout.checklist.load import load
     from callout.cli.simulated import start
-    from callout.running.pictures import of_simulator
+    from callout.running.pictures_feed import of_simulator
 
     machine, plan = start(fault, shutdown=shutdown, celsius=15.0)
     return of_simulator(machine, plan, seconds, load(aircraft or _example()))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tempfile
 import webbrowser
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,7 +23,9 @@ from callout.logbook.stamp import RECORDING
 if TYPE_CHECKING:
     from callout.checklist.model import Aircraft
     from callout.engine.effects import Record
+    from callout.logbook.rows import SessionRow
     from callout.logbook.store import Logbook
+    from callout.logbook.whole import Whole
     from callout.reports.values import Report
     from callout.running.pictures import Curve
 
@@ -77,22 +80,21 @@ def command(
 
 
 def _report(logbook: Logbook, session: int, file: Path | None, *, phone: bool) -> Report:
+    from callout.logbook.whole import whole
     from callout.reports.session import report
 
-    aircraft, notes = _aircraft(logbook, session, file)
-    made = report(logbook, session, aircraft, notes)
-    plots, note = _plots(logbook, session, file, phone=phone) if aircraft is not None else ((), "")
+    of = whole(logbook, session)
+    aircraft, notes = _aircraft(of.row, file)
+    made = report(logbook, of, aircraft, notes)
+    plots, note = _plots(of, aircraft, notes, phone=phone) if aircraft is not None else ((), "")
     return replace(made, plots=plots, plot_note=note)
 
 
-def _aircraft(
-    logbook: Logbook, session: int, given: Path | None
-) -> tuple[Aircraft | None, tuple[str, ...]]:
+def _aircraft(row: SessionRow, given: Path | None) -> tuple[Aircraft | None, tuple[str, ...]]:
     """The session's aircraft, and what the reader must know of it."""
     from callout.checklist.load import load_all
     from callout.checklist.problems import FileProblems
 
-    row = logbook.session(session)
     file = given or Path(row.file)
     try:
         loaded = load_all(file)
@@ -114,22 +116,23 @@ def _aircraft(
 
 
 def _plots(
-    logbook: Logbook, session: int, file: Path | None, *, phone: bool
+    of: Whole, aircraft: Aircraft, notes: tuple[str, ...], *, phone: bool
 ) -> tuple[tuple[tuple[str, str], ...], str]:
     """Pictures of the starts as SVG; without any, one sentence that says why.
 
     `phone`: a narrow one beside each wide one; else the wide one stands for both.
     """
     from callout.running.drawing import WIDTH, draw
-    from callout.running.pictures import chosen, of_session
+    from callout.running.pictures import chosen, looked_back
     from callout.running.problems import CannotRunError
 
-    spans = starts(logbook.facts(session))
+    spans = starts(of.facts)
     if not spans:
         return (), ""
     drawn = []
     try:
-        picture = of_session(logbook, session, file)
+        picture = looked_back(of, aircraft)
+        picture.notes += notes
         with tempfile.TemporaryDirectory() as folder:
             target = Path(folder) / "start.svg"
             for span in spans[:MOST_PLOTS]:
@@ -151,7 +154,7 @@ def shows(curve: Curve, span: tuple[float, float]) -> bool:
     return any(span[0] <= at <= span[1] for at in times)
 
 
-def starts(facts: list[tuple[float, Record]]) -> list[tuple[float, float]]:
+def starts(facts: Sequence[tuple[float, Record]]) -> list[tuple[float, float]]:
     """From when to when each start is drawn (s)."""
     spans: list[tuple[float, float]] = []
     began: float | None = None

@@ -75,6 +75,12 @@ class Readable:
             for after, data in self._connection.execute(query, (session,)):
                 yield after, samples.unpack(data)
 
+    def packed(self, session: int) -> Iterator[bytes]:
+        """The rows of `samples` as they are stored, in order."""
+        query = "SELECT data FROM samples WHERE session = ? ORDER BY batch"
+        for (data,) in self.select(query, session):
+            yield bytes(data)
+
     def facts(self, session: int) -> list[tuple[float, Record]]:
         """(session seconds, fact) in the order they were appended."""
         return [(e.stamp.now, fact_of(e)) for e in self.entries(session, "fact")]

@@ -14,6 +14,7 @@ import json
 import zlib
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from callout.engine.events import Reading
 from callout.logbook.errors import EntryError
@@ -42,16 +43,38 @@ def pack(noted: Sequence[Noted]) -> bytes:
 def unpack(data: bytes) -> list[Noted]:
     """Read them back."""
     try:
-        reader = zlib.decompressobj()
-        text = reader.decompress(data, LARGEST)
-        if not reader.eof:
-            raise ValueError("it is longer than it can be")
-        found = json.loads(text)
-        gauges = found["gauges"]
+        gauges, found = _members(data)
         rows = zip(found["gauge"], found["value"], found["at"], found["now"], strict=True)
         return [
             (float(now), Reading(str(gauges[place]), Decimal(value), float(at)))
             for place, value, at, now in rows
         ]
-    except (zlib.error, ValueError, TypeError, LookupError, InvalidOperation) as error:
-        raise EntryError(f"A row of readings cannot be read: {error}.") from None
+    except _BROKEN as error:
+        raise _broken(error) from None
+
+
+def columns(data: bytes) -> list[tuple[str, str, float]]:
+    """(gauge, the value's text, seconds of the sample) of each: for whoever only looks back."""
+    try:
+        gauges, found = _members(data)
+        names = [str(gauges[place]) for place in found["gauge"]]
+        any(map(float, found["value"]))  # each is a number, or it raises
+        return list(zip(names, found["value"], map(float, found["at"]), strict=True))
+    except _BROKEN as error:
+        raise _broken(error) from None
+
+
+_BROKEN = (zlib.error, ValueError, TypeError, LookupError, InvalidOperation)
+
+
+def _members(data: bytes) -> tuple[list[str], dict[str, list[Any]]]:
+    reader = zlib.decompressobj()
+    text = reader.decompress(data, LARGEST)
+    if not reader.eof:
+        raise ValueError("it is longer than it can be")
+    found = json.loads(text)
+    return found["gauges"], found
+
+
+def _broken(error: Exception) -> EntryError:
+    return EntryError(f"A row of readings cannot be read: {error}.")

@@ -7,14 +7,15 @@ each state are judged; how long a limit was passed stands among the alerts.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from callout.checklist.model import OPEN, Aircraft, Band, Gauge
 from callout.engine.effects import Record
-from callout.engine.events import Reading
 from callout.engine.limits import Level, Verdict, judge, limits_now
+from callout.logbook.whole import Showed
 from callout.reports import names as words
 from callout.reports.names import Names, clock, with_unit
 from callout.reports.values import CAUTION, NOTE, WARNING, ReadingRow
@@ -65,23 +66,37 @@ class _State:
 
 
 def measured(
-    names: Names, held: Sequence[tuple[float, str]], readings: Iterable[Reading]
+    names: Names, held: Sequence[tuple[float, str]], showed: Mapping[str, Showed]
 ) -> tuple[ReadingRow, ...]:
     """Lowest and highest of each gauge in each state."""
-    state = _State(held)
-    extremes: dict[tuple[str, str], tuple[Decimal, Decimal]] = {}
-    for reading in readings:
-        if not reading.value.is_finite():
-            continue
-        key = (reading.gauge, state.at(reading.at))
-        low, high = extremes.get(key, (reading.value, reading.value))
-        extremes[key] = min(low, reading.value), max(high, reading.value)
     rows = []
-    for (gauge_id, where), (low, high) in sorted(extremes.items()):
+    for gauge_id, column in sorted(showed.items()):
         gauge = names.known(gauge_id)
-        if gauge is not None:
-            rows.append(_row(gauge, "always" if where == "any" else where, low, high, where, OPEN))
+        if gauge is None:
+            continue
+        for where, (low, high) in sorted(_extremes(column, held).items()):
+            when = "always" if where == "any" else where
+            rows.append(_row(gauge, when, low, high, where, OPEN))
     return tuple(rows)
+
+
+def _extremes(
+    column: Showed, held: Sequence[tuple[float, str]]
+) -> dict[str, tuple[Decimal, Decimal]]:
+    """State -> lowest and highest in it; what came before the first state counts to it."""
+    changes = list(held) or [(0.0, "any")]
+    places = [0, *(bisect_left(column.times, at) for at, _ in changes[1:]), len(column.times)]
+    of_state: dict[str, list[int]] = {}
+    for (_, state), began, ended in zip(changes, places, places[1:], strict=False):
+        if began < ended:
+            stretch = range(began, ended)
+            by_value = column.values.__getitem__
+            ends = [min(stretch, key=by_value), max(stretch, key=by_value)]
+            of_state.setdefault(state, []).extend(ends)
+    return {
+        state: (min(map(column.exact, ends)), max(map(column.exact, ends)))
+        for state, ends in of_state.items()
+    }
 
 
 def _row(

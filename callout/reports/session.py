@@ -11,10 +11,10 @@ from decimal import Decimal
 
 from callout.checklist.model import Aircraft
 from callout.engine.effects import Record
-from callout.engine.events import Reading
-from callout.logbook.rows import SessionRow, event_of, fact_of
+from callout.logbook.rows import SessionRow
 from callout.logbook.stamp import RECORDING, Stamp
 from callout.logbook.store import Logbook
+from callout.logbook.whole import Whole
 from callout.reports import readings, squawks
 from callout.reports.items import lists
 from callout.reports.names import Names, clock, number, plain
@@ -31,25 +31,13 @@ _Facts = Sequence[tuple[float, Record]]
 
 
 def report(
-    logbook: Logbook, number_: int, aircraft: Aircraft | None, notes: Sequence[str] = ()
+    logbook: Logbook, of: Whole, aircraft: Aircraft | None, notes: Sequence[str] = ()
 ) -> Report:
     """The whole report; `aircraft` None where its file cannot be read any more.
 
-    Raises LogbookError for a session that is not there, or cannot be read.
+    Raises LogbookError.
     """
-    row, names = logbook.session(number_), Names(aircraft)
-    facts: list[tuple[float, Record]] = []
-    read: list[Reading] = []
-    for entry in logbook.entries(number_):
-        if entry.kind == "fact":
-            facts.append((entry.stamp.now, fact_of(entry)))
-        elif entry.name == "Reading":
-            event = event_of(entry)
-            assert isinstance(event, Reading)
-            read.append(event)
-    for _, noted in logbook.samples(number_):
-        read += [reading for _, reading in noted]
-    read.sort(key=lambda one: one.at)
+    row, facts, names = of.row, of.facts, Names(aircraft)
     held = readings.states(aircraft, facts) if aircraft is not None else []
     parts, timeline = lists(names, facts), tuple(_timeline(names, facts))
     alerts = tuple(line for line in timeline if line.grave)
@@ -59,8 +47,8 @@ def report(
         cautions=CAUTIONS,
         notes=(*notes, *_notes(row)),
         summary=(
-            *_summary(row, parts, alerts, facts, len(read)),
-            *_sound(squawks.sound_of_session(logbook, number_)),
+            *_summary(row, parts, alerts, facts, of.readings),
+            *_sound(squawks.sound_of_session(logbook, row.session)),
         ),
         alerts=alerts,
         overridden=tuple(
@@ -71,10 +59,10 @@ def report(
         start=tuple(_starts(names, facts)),
         lists=parts,
         spoken=readings.spoken(names, held, facts),
-        measured=readings.measured(names, held, read),
+        measured=readings.measured(names, held, of.showed),
         counters=tuple(_counters(facts)),
         timeline=timeline,
-        squawks=squawks.of_session(logbook, number_),
+        squawks=squawks.of_session(logbook, row.session),
     )  # fmt: skip
 
 

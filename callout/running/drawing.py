@@ -1,6 +1,6 @@
 """A picture as SVG or PNG, by matplotlib.
 
-Rule of this file: matplotlib is imported here and only when something is drawn. Red is
+Rule of this file: matplotlib is loaded (drawing_sheet.py) only when something is drawn. Red is
 for never-exceed limits and amber for cautions, and both differ in hatching and in words,
 so that a print without colours says the same.
 """
@@ -9,25 +9,24 @@ from __future__ import annotations
 
 import itertools
 import statistics
-import textwrap
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from callout.checklist.model import Gauge, Limit
 from callout.engine.limits import limits_now
+from callout.running.drawing_sheet import library, sheet
 from callout.running.pictures import CAUTION, NOTE, WARNING, Curve, Mark, Picture, Span
 from callout.running.problems import CannotRunError
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 RED, AMBER, GREY, DARK = "#c00000", "#ffb000", "#808080", "#202020"
 FORMATS = (".svg", ".png")
 
-WIDTH, ROW, PANEL = 11.0, 0.19, 2.4
-"""Inches: of a sheet, of a row of events, of one gauge."""
+WIDTH = 11.0
+"""Inches of a sheet."""
 
 POINTS = 1600
 """Most points of a curve: more than a print can show; the peaks are kept."""
@@ -53,13 +52,7 @@ def draw(
     """
     if file.suffix.lower() not in FORMATS:
         raise CannotRunError(f"{file} is neither an SVG nor a PNG: give a name that ends so.")
-    try:
-        import matplotlib
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise CannotRunError(
-            "Pictures need matplotlib, which is not installed: pip install 'callout[plot]'."
-        ) from None
+    matplotlib = library()
     style: dict[Any, Any] = {
         "svg.hashsalt": "callout",
         "svg.fonttype": "none",
@@ -72,30 +65,18 @@ def draw(
         marks = [mark for mark in picture.marks if _in(span, mark.at)]
         per_letter = (span[1] - span[0]) / (LETTERS * width)
         placed = _placed(marks, span, per_letter)
-        strip = ROW * (1 + max((row for _, row in placed), default=0)) + 0.15
-        figure = Figure(figsize=(width, strip + PANEL * len(curves) + 0.9), layout="constrained")
-        ratios = [strip, *[PANEL] * len(curves)]
-        top, *panels = figure.subplots(
-            len(ratios), 1, sharex=True, gridspec_kw={"height_ratios": ratios}
-        )
+        rows = 1 + max((row for _, row in placed), default=0)
+        figure, (top, *panels) = sheet(picture, width, rows, len(curves))
         top.set_xlim(span)
         _events(top, placed, len(marks) - len(placed), span, per_letter)
         for panel, curve in zip(panels, curves, strict=True):
             _panel(panel, curve, picture, marks, span)
         panels[-1].set_xlabel("seconds")
-        _words_around(figure, picture)
         metadata: dict[str, Any] = {"Date": None} if file.suffix.lower() == ".svg" else {}
         try:
             figure.savefig(file, dpi=150, metadata=metadata)
         except OSError as error:
             raise CannotRunError(f"{file} cannot be written: {error.strerror}.") from None
-
-
-def _words_around(figure: Figure, picture: Picture) -> None:
-    title = textwrap.fill(picture.title, int(10 * figure.get_figwidth()))
-    figure.suptitle(title, x=0.01, ha="left", fontsize=11, fontweight="bold")
-    said = [*picture.notes, "Drawn from what came in. The aircraft's own handbook rules."]
-    figure.supxlabel(" ".join(said), x=0.01, ha="left", fontsize=7.5, wrap=True)
 
 
 def _placed(
@@ -126,12 +107,13 @@ def _events(
     strip.tick_params(bottom=False, labelbottom=False)
     for side in ("top", "right", "left", "bottom"):
         strip.spines[side].set_visible(False)
+    heights = [rows - row - 0.5 for _, row in placed]
+    strip.vlines([mark.at for mark, _ in placed], 0, heights, color=GREY, lw=0.5, ls=":")
     for mark, row in placed:
         text, y = _labelled(mark), rows - row - 0.5
         late = mark.at + per_letter * (len(text) + 3) > span[1]
-        strip.plot([mark.at, mark.at], [0, y], color=GREY, lw=0.5, ls=":")
         strip.text(
-            mark.at, y, f"{text} " if late else f" {text}", va="center",
+            mark.at + (-per_letter if late else per_letter) / 2, y, text, va="center",
             ha="right" if late else "left", fontsize=7.5, color=DARK,
             fontweight="bold" if mark.grave == WARNING else "normal",
         )  # fmt: skip
@@ -160,8 +142,9 @@ def _panel(
     for words, (at, edge) in labels.items():
         _label(panel, words, at, edge)
     _states(panel, picture.spans, span)
+    moments = [mark.at for mark in marks]
+    panel.vlines(moments, low, high, color=GREY, lw=0.5, ls=":", zorder=1)
     for mark in marks:
-        panel.axvline(mark.at, color=GREY, lw=0.5, ls=":", zorder=1)
         if mark.grave and mark.gauge == gauge.id and mark.value is not None:
             shape = "^" if mark.grave == WARNING else "D"
             colour = RED if mark.grave == WARNING else AMBER
@@ -282,7 +265,7 @@ def _bands(
     if transient is not None:
         most = min(ceiling, float(transient.never_above or top))
         words = f"above {transient.above} for at most {transient.seconds:g} s"
-        yield float(transient.above), most, GREY, "....", words
+        yield float(transient.above), most, GREY, "||", words
     if caution.at_most is not None:
         yield float(caution.at_most), ceiling, AMBER, "\\\\", f"caution above {caution.at_most}"
     if caution.at_least is not None:

@@ -1,12 +1,12 @@
 """What a picture shows: curves of gauges, states of the engine, and what happened.
 
-Rule of this file: values out of a logbook, a feed or the simulator; nothing is
-drawn here.
+Rule of this file: values out of a logbook (pictures_feed.py has those of a feed and of
+the simulator, which a report has no time to load); nothing is drawn here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -14,12 +14,8 @@ from pathlib import Path
 from callout.checklist.load import load_all
 from callout.checklist.model import Aircraft, Gauge
 from callout.engine.effects import Record
-from callout.engine.events import Event, FeedFault, FeedGood, Reading
-from callout.gauges.feed.recording import rows
-from callout.gauges.feed.watch import FeedWatch
-from callout.gauges.simulator import Machine, Plan, Sample, samples
-from callout.gauges.simulator.readings import GAS_SPEED
 from callout.logbook.store import Logbook
+from callout.logbook.whole import Whole, whole
 from callout.running.problems import CannotRunError
 
 CAUTION, WARNING, NOTE = "caution", "warning", ""
@@ -50,9 +46,6 @@ TOLD = {
     "session ended": NOTE,
 }
 """Facts that are shown, and how grave they are."""
-
-_IDLE = 76.0
-"""Per cent at which the simulated machine idles (simulator.Plan)."""
 
 
 @dataclass
@@ -107,83 +100,37 @@ class Picture:
 
 def of_session(logbook: Logbook, number: int, aircraft: Path | None) -> Picture:
     """A session out of the logbook, with the limits of its aircraft file."""
-    row = logbook.session(number)
-    file = aircraft or Path(row.file)
+    of = whole(logbook, number)
+    file = aircraft or Path(of.row.file)
     loaded = load_all(file)
-    when = row.began.wall[:16].replace("T", " ")
-    picture = _picture(
-        f"Session {number}: {row.aircraft}, revision {row.revision}, {when} UTC", loaded.aircraft
-    )
-    if loaded.fingerprint != row.fingerprint and row.fingerprint and aircraft is None:
+    picture = looked_back(of, loaded.aircraft)
+    if loaded.fingerprint != of.row.fingerprint and of.row.fingerprint and aircraft is None:
         picture.notes.append(f"The limits are those of {file} as it is now.")
-    for _, event in logbook.events(number):
-        if isinstance(event, Reading):
-            _add(picture, event)
+    return picture
+
+
+def looked_back(of: Whole, aircraft: Aircraft) -> Picture:
+    """A session that was read, with the limits of its aircraft."""
+    when = of.row.began.wall[:16].replace("T", " ")
+    title = f"Session {of.row.session}: {of.row.aircraft}, revision {of.row.revision}, {when} UTC"
+    picture = empty(title, aircraft)
+    for gauge, column in of.showed.items():
+        if gauge in picture.curves:
+            picture.curves[gauge].times += column.times
+            picture.curves[gauge].values += column.values
     states: list[tuple[float, str]] = []
-    for at, fact in logbook.facts(number):
-        _fact(picture, loaded.aircraft, states, at, fact)
-    picture.spans = _spans(states, picture.ends)
+    for at, fact in of.facts:
+        _fact(picture, aircraft, states, at, fact)
+    picture.spans = spans(states, picture.ends)
     return picture
 
 
-def of_feed(file: Path, aircraft: Aircraft, state: str) -> Picture:
-    """A recorded feed, judged as in a session, with the limits of one engine state."""
-    picture = _picture(f"Feed {file.name}, with the gauges of {aircraft.name}", aircraft)
-    watch = FeedWatch(aircraft.gauges, paced=False)
-    for read in rows(file):
-        if read.row is not None:
-            _take(picture, watch.row(read.row, 0.0))
-        elif read.why:
-            picture.notes = [f"Line {read.number} was not understood: {read.why}."]
-    picture.spans = [Span(state, 0.0, picture.ends)]
-    return picture
-
-
-def of_simulator(machine: Machine, plan: Plan, seconds: float, aircraft: Aircraft) -> Picture:
-    """A simulated start, with the limits of an aircraft that has gauges of those names."""
-    title = f"Simulated start of an invented machine, with the limits of {aircraft.name}"
-    picture = _picture(title, aircraft)
-    states: list[tuple[float, str]] = [(0.0, "start")]
-    before: Sample | None = None
-    for sample in samples(machine, plan):
-        if sample.at > seconds:
-            break
-        for name, value in sample.shown.items():
-            if name in picture.curves and round(sample.at * 100) % 4 == 0:
-                picture.curves[name].times.append(sample.at)
-                picture.curves[name].values.append(value)
-        if before is not None:
-            picture.marks += _handled(before, sample)
-            _state(states, sample)
-        before = sample
-    picture.spans = _spans(states, picture.ends)
-    return picture
-
-
-def _picture(title: str, aircraft: Aircraft) -> Picture:
+def empty(title: str, aircraft: Aircraft) -> Picture:
+    """A sheet with this aircraft's gauges and nothing on it yet."""
     picture = Picture(title, {gauge.id: Curve(gauge) for gauge in aircraft.gauges})
     if aircraft.notice:
         picture.notes.append(aircraft.notice)
     return picture
-
-
-def _take(picture: Picture, events: Iterable[Event]) -> None:
-    for event in events:
-        if isinstance(event, Reading):
-            _add(picture, event)
-        elif isinstance(event, FeedFault):
-            call = picture.curves[event.gauge].gauge.call if event.gauge else "feed"
-            picture.marks.append(Mark(picture.ends, f"{call}: {event.kind}", CAUTION, event.gauge))
-        elif isinstance(event, FeedGood) and event.gauge:
-            call = picture.curves[event.gauge].gauge.call
-            picture.marks.append(Mark(picture.ends, f"{call}: works again", NOTE, event.gauge))
-
-
-def _add(picture: Picture, reading: Reading) -> None:
-    curve = picture.curves.get(reading.gauge)
-    if curve is not None and reading.value.is_finite():
-        curve.times.append(reading.at)
-        curve.values.append(float(reading.value))
 
 
 def _fact(
@@ -242,7 +189,7 @@ def _number(text: str) -> float | None:
         return None
 
 
-def _spans(states: list[tuple[float, str]], ends: float) -> list[Span]:
+def spans(states: list[tuple[float, str]], ends: float) -> list[Span]:
     """The times between changes of state; before the first, the limits that always hold."""
     if not states:
         return [Span("any", 0.0, ends)]
@@ -254,27 +201,6 @@ def _spans(states: list[tuple[float, str]], ends: float) -> list[Span]:
         elif ended > began:
             spans.append(Span(state, began, ended))
     return spans
-
-
-def _handled(before: Sample, now: Sample) -> Iterator[Mark]:
-    """What the hands did, and the flame."""
-    hands = (("starter", "starter on", "starter off"), ("igniter", "igniter on", "igniter off"))
-    for name, on, off in hands:
-        was, is_ = getattr(before.controls, name), getattr(now.controls, name)
-        if was != is_:
-            yield Mark(now.at, on if is_ else off)
-    if (before.controls.fuel > 0) != (now.controls.fuel > 0):
-        yield Mark(now.at, "fuel on" if now.controls.fuel > 0 else "fuel off")
-    if before.state.lit != now.state.lit and (now.state.lit or now.controls.fuel > 0):
-        yield Mark(now.at, "light-off" if now.state.lit else "flame out")
-
-
-def _state(states: list[tuple[float, str]], sample: Sample) -> None:
-    state = states[-1][1]
-    if state == "start" and sample.shown.get(GAS_SPEED, 0.0) >= _IDLE:
-        states.append((sample.at, "running"))
-    elif state == "running" and sample.controls.fuel == 0.0:
-        states.append((sample.at, "cool-down"))
 
 
 def chosen(picture: Picture, wanted: Iterable[str]) -> list[Curve]:

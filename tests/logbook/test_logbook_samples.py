@@ -26,6 +26,7 @@ from callout.logbook import migrations, samples
 from callout.logbook.errors import EntryError, LogbookError
 from callout.logbook.export import json_lines
 from callout.logbook.store import Logbook
+from callout.logbook.whole import whole
 
 WRITER = Path(__file__).with_name("samples_writer.py")
 
@@ -62,6 +63,31 @@ def test_what_is_read_back_is_what_was_noted(noted):
 def test_what_is_no_row_of_readings_is_refused(data):
     with pytest.raises(EntryError, match="A row of readings cannot be read"):
         samples.unpack(data)
+    with pytest.raises(EntryError, match="A row of readings cannot be read"):
+        samples.columns(data)
+
+
+def test_looking_back_sees_the_values_that_are_replayed_in_the_order_of_their_times(tmp_path):
+    """`whole` keeps columns, `events` gives each reading: two ways through the same rows."""
+    with Logbook.open(tmp_path / "log.db") as logbook:
+        session = begin(logbook)
+        logbook.append(session, SessionOpened(), (), stamp(0.5))
+        for number in (3, 1, 4, 2):
+            logbook.note(session, reading(number), 5.0)
+        logbook.note(session, Reading("oil-pressure", Decimal("NaN"), 1.0), 5.0)
+        logbook.append(session, reading(0), [Record("limit passed")], stamp(6.0))
+        logbook.finish(session, "ended", stamp(7.0))
+        read = [one for _, one in logbook.events(session) if isinstance(one, Reading)]
+        seen = whole(logbook, session)
+
+    kept = sorted((one for one in read if one.value.is_finite()), key=lambda one: one.at)
+    for gauge, column in seen.showed.items():
+        wanted = [one for one in kept if one.gauge == gauge]
+        assert [one.at for one in wanted] == column.times
+        assert [str(one.value) for one in wanted] == column.texts
+        assert [float(one.value) for one in wanted] == column.values
+    assert {one.gauge for one in read} == set(seen.showed)
+    assert (6, [Record("limit passed")]) == (seen.readings, [fact for _, fact in seen.facts])
 
 
 def test_noted_readings_come_back_in_their_place_among_the_entries(tmp_path):

@@ -17,6 +17,7 @@ from callout.cli.main import main
 from callout.logbook import trending
 from callout.logbook.rows import event_of, fact_of
 from callout.logbook.store import Logbook
+from callout.logbook.whole import whole
 from callout.reports.session import report
 from callout.reports.trends import trends
 
@@ -37,7 +38,7 @@ def test_what_is_measured_was_read_from_a_whole_logbook(measured):
         rows = logbook.sessions()
         entries = [entry for row in rows for entry in logbook.entries(row.session)]
         read = [event_of(one) if one.kind == "event" else fact_of(one) for one in entries]
-        page = report(logbook, 12, load(EXAMPLE))
+        page = report(logbook, whole(logbook, 12), load(EXAMPLE))
         over_all = trends(logbook, "Reedlark", load(EXAMPLE))
     assert (12, told["entries"], len(entries)) == (len(rows), len(entries), len(read))
     assert ["complete"] * len(page.lists) == [part.outcome for part in page.lists]

@@ -19,6 +19,7 @@ from callout.checklist.load import load
 from callout.cli.main import main
 from callout.engine.events import Clock
 from callout.logbook.store import Logbook
+from callout.logbook.whole import whole
 from callout.reports.session import CAUTIONS, report
 from callout.reports.values import CAUTION, WARNING, Line, Pair
 
@@ -43,7 +44,7 @@ def logbook(tmp_path: Path) -> Path:
 
 def made(path: Path, number: int = 1):
     with Logbook.read(path) as opened:
-        return report(opened, number, load(Path(opened.session(number).file)))
+        return report(opened, whole(opened, number), load(Path(opened.session(number).file)))
 
 
 class _Page(HTMLParser):

@@ -23,7 +23,8 @@ from callout.gauges.simulator import Machine, Plan
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 from callout.running.drawing import AMBER, RED
-from callout.running.pictures import of_session, of_simulator
+from callout.running.pictures import of_session
+from callout.running.pictures_feed import of_simulator
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "checklists" / "reedlark.yaml"
