@@ -247,3 +247,60 @@ def test_words_about_the_start_are_heard_only_while_they_can_be_true():
     assert [False, True, False] == ["light off" in words for words in (before, during, after)]
     one.say("five one", "released")
     assert "start:burning" in {phrase.means for phrase in one.session.state.grammar.phrases}
+
+
+# ------------------------------------------------- what the lists of the aborts ask, in their order
+
+
+def test_a_flame_before_the_speed_was_told_is_a_hot_start_all_the_same():
+    """The speed is not shown and the pilot has not said it: the heat counts by itself."""
+    by_feed, by_word = starting(), starting()
+    for one in (by_feed, by_word):
+        one.tell("engaged").wait(4.0)
+    by_feed.read(HEAT, 250.0).wait(0.1)
+    by_feed.read(HEAT, 801.0)
+    by_word.tell("exhaust temperature eight zero five")
+
+    assert ["hot-start"] == by_feed.faults == by_word.faults
+
+
+COOLED = ["hot-start", "hung-start"]
+"""Faults whose lists keep the starter turning until the exhaust has cooled (a helicopter's
+handbook, read: an abort is fuel off but motored on; the numbers are the example's)."""
+
+
+@pytest.mark.parametrize("fault", COOLED)
+def test_the_abort_keeps_motoring_and_lets_the_starter_go_only_when_it_is_cool(fault):
+    one = GOES_WRONG[fault][0](starting())
+    one.light = 1.0
+    one.tell("closed").feed(0.5)
+    one.tell("released").feed(0.5)  # to the question whether it turns still
+    assert "keep-motoring" == in_hand(one)
+    one.tell("still turning").feed(20.0, speed=18.0, heat=260.0)
+    assert [f"{fault}/fuel-lever", f"{fault}/keep-motoring"] == one.about("ticked")[-2:]
+    one.feed(2.0, heat=245.0).feed(3.5, heat=240.0)
+
+    assert "starter-released" == in_hand(one)
+    one.tell("released")
+    assert f"{fault}/starter-released" == one.about("ticked")[-1]
+
+
+def test_what_did_not_light_is_dried_for_the_files_time_before_the_starter_is_let_go():
+    one = no_light(starting())
+    one.tell("closed").feed(0.2).tell("safe").feed(19.0)
+    one.tell("released")
+    assert "keep-motoring" == in_hand(one)
+    one.feed(1.5)
+
+    assert "starter-released" == in_hand(one)
+
+
+@pytest.mark.parametrize(
+    ("fault", "second"),
+    [("slow-rotation", "starter-released"), ("starter-held", "starter-released"),
+     ("starter-stays-engaged", "battery-master")],
+)  # fmt: skip
+def test_where_motoring_would_do_harm_the_starter_is_stopped_at_once(fault: str, second: str):
+    one = GOES_WRONG[fault][0](starting()).tell("closed")
+
+    assert second == in_hand(one)
