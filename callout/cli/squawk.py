@@ -55,14 +55,11 @@ def list_(aircraft: str | None, every: bool, place: Place | None) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from callout.logbook.squawks import OPEN, squawks
+    from callout.logbook.squawks import open_squawks, squawks
 
     with say_errors(), _read(place) as logbook:
-        found = [
-            one
-            for one in squawks(logbook)
-            if (every or one.state == OPEN) and aircraft in (None, one.aircraft)
-        ]
+        known = squawks(logbook) if every else open_squawks(logbook)
+        found = [one for one in known if aircraft in (None, one.aircraft)]
     if not found:
         click.echo("No squawk." if every else "No open squawk.")
         return

@@ -7,16 +7,14 @@ to in the order of their wall times. A squawk goes by "session.number".
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from callout.engine.events import SessionOpened
 from callout.logbook.clip_sound import Piece
 from callout.logbook.codec import fields_from
 from callout.logbook.errors import NoSuchSquawkError
-from callout.logbook.origins import Origins
-from callout.logbook.rows import entry_from, fact_of
-from callout.logbook.squawk_tables import OF_SQUAWKS
+from callout.logbook.squawk_changes import OPENED, Change, changes
 from callout.logbook.stamp import RECORDING, Stamp, elapsed
 from callout.logbook.store import Logbook
 
@@ -91,24 +89,32 @@ class Squawk:
 
 def squawks(logbook: Logbook, session: int | None = None) -> list[Squawk]:
     """Every squawk (of a session, if one is given), oldest first, as it stands."""
-    reading = _Reading(Origins(logbook))
-    changes = [*_facts(logbook), *_acts(logbook)]
-    for change in sorted(changes, key=lambda one: one.order):
-        reading.take(change)
-    lengths = _lengths(logbook)
-    found = (replace(one, seconds=_length(one, lengths)) for one in reading.found.values())
-    return [one for one in found if session is None or one.session == session]
+    found = changes(logbook)
+    of_session = f"{session}."
+    return _made(
+        logbook, {k: v for k, v in found.items() if session is None or k.startswith(of_session)}
+    )
+
+
+def open_squawks(logbook: Logbook, aircraft: str | None = None) -> list[Squawk]:
+    """Those that are open (of an aircraft, if one is given), oldest first.
+
+    A logbook of many years has thousands that are closed: of them no more is read than
+    that they are.
+    """
+    found = {key: some for key, some in changes(logbook).items() if _state(some) == OPEN}
+    return [one for one in _made(logbook, found) if aircraft in (None, one.aircraft)]
 
 
 def squawk(logbook: Logbook, key: str) -> Squawk:
     """The squawk of this key; NoSuchSquawkError if there is none."""
-    found = next((one for one in squawks(logbook) if one.key == key), None)
-    if found is None:
+    found = changes(logbook)
+    if key not in found:
         raise NoSuchSquawkError(
             f"The logbook {logbook.path} holds no squawk {key}; `callout squawk list --all` "
             "shows which there are."
         )
-    return found
+    return _made(logbook, {key: found[key]})[0]
 
 
 def told(
@@ -121,8 +127,8 @@ def told(
     return tuple(
         (one.key, one.about, one.where, one.called, round(elapsed(one.opened, now) // 86400),
          one.text, one.kind, one.grounds, one.seconds > 0)
-        for one in squawks(logbook)
-        if one.state == OPEN and one.aircraft == aircraft and one.opened.boot_id != RECORDING
+        for one in open_squawks(logbook, aircraft)
+        if one.opened.boot_id != RECORDING
     )  # fmt: skip
 
 
@@ -168,6 +174,14 @@ def pieces(logbook: Logbook, session: int, name: str) -> list[Piece]:
     return [Piece(form, began, length, bytes(sound)) for form, began, length, sound in rows]
 
 
+def kept_seconds(logbook: Logbook, session: int) -> float:
+    """Seconds that are kept of the sound of a whole session; no sound is read for it."""
+    if not logbook.has("clips"):
+        return 0.0
+    query = "SELECT coalesce(sum(seconds), 0) FROM clips WHERE session = ? AND name = ?"
+    return float(next(logbook.select(query, session, SESSION))[0])
+
+
 def kept_to(logbook: Logbook, session: int, name: str) -> float | None:
     """Session time up to which a recording is on the disk; None if nothing of it is."""
     query = "SELECT max(began + seconds) FROM clips WHERE session = ? AND name = ?"
@@ -175,30 +189,19 @@ def kept_to(logbook: Logbook, session: int, name: str) -> float | None:
     return None if end is None else float(end)
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
-    order: tuple[str, int, int]
-    session: int
-    stamp: Stamp
-    what: str
-    about: str
-    data: dict[str, str] = field(default_factory=dict)
-
-
-_COLUMNS = "seq, session, event, kind, name, about, data, now, wall, boot, boot_id"
-
-
-def _facts(logbook: Logbook) -> Iterator[_Change]:
-    query = f"SELECT {_COLUMNS} FROM entries WHERE {OF_SQUAWKS} ORDER BY seq"  # noqa: S608
-    known: dict[int, tuple[str, str]] = {}
-    for entry in map(entry_from, logbook.select(query)):
-        if entry.session not in known:
-            known[entry.session] = _whose(logbook, entry.session)
-        aircraft, who = known[entry.session]
-        data = {**dict(fact_of(entry).data), "aircraft": aircraft, "who": who}
-        opened = entry.name == "squawk opened"  # first of all, however the clock was set since
-        order = ("" if opened else entry.stamp.wall, 0, entry.seq)
-        yield _Change(order, entry.session, entry.stamp, entry.name, entry.about, data)
+def _made(logbook: Logbook, found: Mapping[str, Sequence[Change]]) -> list[Squawk]:
+    """The squawks that these changes make."""
+    whose: dict[int, tuple[str, str]] = {}
+    made = []
+    for key, some in found.items():
+        one: Squawk | None = None
+        for change in some:
+            if change.session not in whose:
+                whose[change.session] = _whose(logbook, change.session)
+            one = _after(one, change, int(key.partition(".")[2]), *whose[change.session])
+        assert one is not None  # the first change opened it
+        made.append(replace(one, seconds=_length(logbook, one)))
+    return made
 
 
 def _whose(logbook: Logbook, session: int) -> tuple[str, str]:
@@ -212,27 +215,15 @@ def _whose(logbook: Logbook, session: int) -> tuple[str, str]:
     return str(aircraft), (fields_from(SessionOpened, text).pilot if text else "") or UNNAMED
 
 
-def _acts(logbook: Logbook) -> Iterator[_Change]:
-    if not logbook.has("acts"):
-        return
-    query = "SELECT act, session, squawk, what, who, how, now, wall, boot, boot_id FROM acts"
-    for number, session, squawk_, what, who, how, *when in logbook.select(query + " ORDER BY act"):
-        stamp = Stamp(*when)
-        data = {"squawk": str(squawk_), "who": who, "how": how}
-        yield _Change((stamp.wall, 1, number), session, stamp, what, "", data)
-
-
-def _lengths(logbook: Logbook) -> dict[tuple[int, str], tuple[float, float]]:
-    """(session, name) -> when a recording began, and how much of it there is (s)."""
+def _length(logbook: Logbook, one: Squawk) -> float:
+    """How much of its recording is there, up to its end (s)."""
     if not logbook.has("clips"):
-        return {}
-    query = "SELECT session, name, min(began), sum(seconds) FROM clips GROUP BY session, name"
-    return {(row[0], row[1]): (float(row[2]), float(row[3])) for row in logbook.select(query)}
-
-
-def _length(one: Squawk, lengths: dict[tuple[int, str], tuple[float, float]]) -> float:
-    began, seconds = lengths.get((one.session, str(one.number)), (0.0, 0.0))
-    return seconds if one.until is None else max(0.0, min(seconds, one.until - began))
+        return 0.0
+    query = "SELECT min(began), sum(seconds) FROM clips WHERE session = ? AND name = ?"
+    began, kept = next(logbook.select(query, one.session, str(one.number)))
+    if kept is None:
+        return 0.0
+    return float(kept) if one.until is None else max(0.0, min(kept, one.until - began))
 
 
 _WHAT = {
@@ -246,39 +237,31 @@ _WHAT = {
     "grounding taken back": "grounding taken back",
 }
 
+_LEADS_TO = {OPENED: OPEN, "dropped": DROPPED, CLOSE: CLOSED, REOPEN: OPEN}
 
-class _Reading:
-    """The squawks on their way through what happened to them."""
 
-    def __init__(self, origins: Origins) -> None:
-        self.found: dict[str, Squawk] = {}
-        self._origins = origins
+def _state(some: Sequence[Change]) -> str:
+    """What a squawk has come to."""
+    words = (_WHAT.get(one.what, one.what) for one in some)
+    return [_LEADS_TO[what] for what in words if what in _LEADS_TO][-1]
 
-    def take(self, change: _Change) -> None:
-        """One fact or act."""
-        key = change.data.get("squawk", "")
-        own = f"{change.session}.{key}"
-        key = self._origins.here(change.session, key) if "." in key else own
-        if change.what == "squawk opened":
-            self.found[key] = self._opened(change, int(key.partition(".")[2]))
-        elif key in self.found:
-            self.found[key] = _after(self.found[key], change)
 
-    def _opened(self, change: _Change, number: int) -> Squawk:
-        data = change.data
-        step = Step(change.stamp.wall, "opened", data["who"])
+def _after(
+    one: Squawk | None, change: Change, number: int, aircraft: str, pilot: str
+) -> Squawk:  # fmt: skip
+    """The squawk after a change; `pilot` is that of the session in which it was written."""
+    data, wall = change.data, change.stamp.wall
+    who = pilot if change.fact else data["who"]
+    if change.what == OPENED or one is None:
         return Squawk(
-            change.session, number, data["aircraft"], change.stamp, change.about,
-            data.get("where", ""), data.get("called", ""), history=(step,),
+            change.session, number, aircraft, change.stamp, change.about,
+            data.get("where", ""), data.get("called", ""),
+            history=(Step(wall, "opened", who),),
         )  # fmt: skip
-
-
-def _after(one: Squawk, change: _Change) -> Squawk:
-    what, data = _WHAT.get(change.what, change.what), change.data
-    how = data.get("text", data.get("how", ""))
-    one = replace(
-        one, history=(*one.history, Step(change.stamp.wall, what, data.get("who", ""), how))
-    )
+    what, how = _WHAT.get(change.what, change.what), data.get("text", data.get("how", ""))
+    one = replace(one, history=(*one.history, Step(wall, what, who, how)))
+    if what in _LEADS_TO:
+        return replace(one, state=_LEADS_TO[what])
     match what:
         case "kept":
             return replace(one, ended=how, until=float(data["until"]))
@@ -287,12 +270,6 @@ def _after(one: Squawk, change: _Change) -> Squawk:
         case "written down by a machine, unverified":
             unwritten = one.kind in ("", "unverified")
             return replace(one, text=how, kind="unverified") if unwritten else one
-        case "dropped":
-            return replace(one, state=DROPPED)
-        case "closed":
-            return replace(one, state=CLOSED)
-        case "reopened":
-            return replace(one, state=OPEN)
         case "grounded":
             return replace(one, grounds=True)
         case "grounding taken back":

@@ -10,7 +10,7 @@ import base64
 from collections.abc import Iterator
 
 from callout.logbook.clip_sound import NoSoundError, encoded, joined
-from callout.logbook.squawks import DROPPED, SESSION, Squawk, pieces, squawks
+from callout.logbook.squawks import DROPPED, Squawk, kept_seconds, pieces, squawks
 from callout.logbook.store import Logbook
 from callout.reports.names import clock
 from callout.reports.values import SquawkPart
@@ -23,7 +23,7 @@ def of_session(logbook: Logbook, session: int) -> tuple[SquawkPart, ...]:
 
 def sound_of_session(logbook: Logbook, session: int) -> str:
     """How much of the session's sound is kept; "" if it was never recorded."""
-    kept = sum(piece.seconds for piece in pieces(logbook, session, SESSION))
+    kept = kept_seconds(logbook, session)
     return f"{clock(kept)} kept (minutes and seconds)" if kept else ""
 
 
