@@ -57,6 +57,17 @@ def unmet(turn: Turn, checklist: CheckList) -> tuple[Need, ...]:
     return tuple(need for need in checklist.needs if not _met(turn, need))
 
 
+def gate(turn: Turn, missing: tuple[Need, ...]) -> tuple[str, ...]:
+    """The killer items among them, by name: a gate, which opens by their answers alone."""
+    named = [need for need in missing if need.item]
+    return tuple(
+        item.call
+        for need in named
+        for item in turn.aircraft.list(need.list_id).items()
+        if item.id == need.item and item.killer
+    )
+
+
 def _met(turn: Turn, need: Need) -> bool:
     runs = [run for run in turn.state.closed if run.list_id == need.list_id]
     if not runs:
@@ -118,7 +129,8 @@ def _refuse_to_open(
     turn.record("list refused", checklist.id, first="; ".join(parts), duty=resting)
     first = wording.sentence(f"First: {', '.join(parts)}") if parts else ""
     said = [wording.sentence(f"{checklist.title} not opened"), first, resting]
-    said.append("Say open and the name of a list, or override.")
+    or_override = "" if gate(turn, missing) else ", or override"
+    said.append(f"Say open and the name of a list{or_override}.")
     turn.ask(" ".join(part for part in said if part))
 
 

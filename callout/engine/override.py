@@ -2,7 +2,8 @@
 
 Rule of this file: nothing is overridden by one utterance. "override" asks for
 the reason, the reason is read back, "confirm override" does it; the list is
-then never complete (invariant 2).
+then never complete (invariant 2). The gate of a list is not overridden at all:
+killer items that it needs by name are answered first.
 """
 
 from __future__ import annotations
@@ -20,6 +21,14 @@ def ask_override(turn: Turn) -> None:
     if state.run is not None:
         _begin(turn, Overriding(state.run.list_id, state.item), turn.item.call)
     elif state.wanted:
+        checklist = turn.aircraft.list(state.wanted)
+        shut = flow.gate(turn, flow.unmet(turn, checklist))
+        if shut:
+            turn.record("refused", checklist.id, words=turn.input.text, why="; ".join(shut))
+            turn.hush()
+            first = f"No override of {', '.join(shut)} before {checklist.title}"
+            turn.ask(f"{wording.sentence(first)} Say open and the name of a list.", again=True)
+            return
         subject = Overriding(state.wanted, None)
         _begin(turn, subject, _name(turn, subject))
     else:

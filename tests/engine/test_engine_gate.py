@@ -32,6 +32,26 @@ def test_one_open_item_of_the_gate_keeps_the_start_list_shut_by_order_and_by_nam
     assert call in one.said[-1]
 
 
+@pytest.mark.parametrize("left", ["fire-guard", "area", "blades"])
+def test_no_override_opens_the_start_list_while_its_gate_is_not_answered(left: str):
+    one = before_start_without(left).say("open start")
+    offered = "override" in one.said[-1]
+    one.say("override", "already done", "confirm override")
+
+    assert not offered
+    assert "start" not in one.about("list opened")
+    assert "start" not in one.about("overridden")
+
+
+def test_what_is_no_gate_can_still_be_overridden_in_two_utterances():
+    one = answer_until(Talk(EXAMPLE).open(), "before-start/pedals").say("skip")
+    one = answer_until(one, "").say("proceed", "open start")
+    assert one.said[-1].endswith("or override.")
+    one.say("override", "already done", "confirm override")
+
+    assert "start" == one.about("list opened")[-1]
+
+
 def before_start_without(left: str) -> Talk:
     """Everything answered right, but this item overridden for a reason."""
     one = answer_until(Talk(EXAMPLE).open(), f"before-start/{left}")

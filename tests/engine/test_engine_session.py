@@ -270,5 +270,7 @@ def test_the_start_list_does_not_open_before_its_gate_was_answered():
     assert "Start not opened. First: Area in Before start." in talk.said[0]
     talk.say("open start")
     assert [] == talk.about("list opened")
-    talk.say("override", "already done", "confirm override")
-    assert ["start"] == talk.about("list opened")
+    talk.say("override")
+    assert ["No override of Area before Start. Say open and the name of a list."] == talk.said
+    talk.say("already done", "confirm override")
+    assert [] == talk.about("list opened")
