@@ -13,6 +13,8 @@ from callout.gauges.simulator import Faults, Machine, Plan, Sensor, SensorFault,
 from callout.gauges.simulator.readings import EXHAUST
 from callout.gauges.simulator.reedlark import REEDLARK, REEDLARK_PLAN
 
+NEVER = float("inf")
+
 FAULTS: Mapping[str, tuple[Faults, Plan]] = {
     "none": (Faults(), REEDLARK_PLAN),
     "weak-battery": (Faults(battery_resistance=3.0), REEDLARK_PLAN),
@@ -20,6 +22,8 @@ FAULTS: Mapping[str, tuple[Faults, Plan]] = {
     "hot-start": (Faults(fuel_excess=1.6), REEDLARK_PLAN),
     "hung-start": (Faults(), replace(REEDLARK_PLAN, starter_off=30.0)),
     "sticking-starter": (Faults(starter_sticks=20.0), REEDLARK_PLAN),
+    "igniter-left-on": (Faults(), replace(REEDLARK_PLAN, igniter_off=NEVER)),
+    "tailwind": (Faults(tailwind=15.0), REEDLARK_PLAN),
     "flame-out": (Faults(fuel_stops=25.0), REEDLARK_PLAN),
     "residual-fire": (
         Faults(fuel_leak=0.0002, fuel_leak_from=110.0),
