@@ -7,6 +7,7 @@ callout.trainer makes.
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from callout.checklist.model import Aircraft
     from callout.running.settings import Device, RunSettings
+    from callout.trainer.load import LoadedDrill
     from callout.trainer.model import Drill
     from callout.trainer.schedule import Due
     from callout.trainer.store import Entry, PracticeBook
@@ -40,7 +42,13 @@ FILE = click.Path(path_type=Path)
     help="Whom you are; callout plays who is missing.",
 )
 @click.option("--drill", "name", default="", help="Which drill; whatever is due if none.")
-@click.option("--who", default=ANYBODY, show_default=True, help="Whose practice it is.")
+@click.option(
+    "--who",
+    multiple=True,
+    default=(ANYBODY,),
+    show_default=True,
+    help="Whose practice it is. Twice for --role both: first the pilot, then the helper.",
+)
 @click.option("--next", "ask_next", is_flag=True, help="Say what is due, and run nothing.")
 @click.option(
     "--record",
@@ -92,7 +100,7 @@ FILE = click.Path(path_type=Path)
 @click.option("--book", type=FILE, help="The practice book, a SQLite file; your own if none.")
 @click.option("--drills", type=FILE, help="Folder of drills; drills/NAME beside the aircraft file.")
 def command(
-    aircraft: Path, role: str, name: str, who: str, ask_next: bool, record: Path | None,
+    aircraft: Path, role: str, name: str, who: tuple[str, ...], ask_next: bool, record: Path | None,
     coach: bool | None, day: int | None, debrief: Path | None, pdf: Path | None, ear: str,
     listen: tuple[str, ...], speak: str, voice: str, clock: str, headset: bool,
     book: Path | None, drills: Path | None,
@@ -106,31 +114,42 @@ def command(
     """
     from callout.checklist.load import load_all
     from callout.running.screen import Transcript
-    from callout.running.train import TrainSettings, book_keeper, train
+    from callout.running.train import TrainSettings, train
+    from callout.running.train_book import BROKE_OFF, BookKeeper, broke_off
     from callout.running.train_choice import ROLES, Wanted, choose, stands
     from callout.trainer.load import drills_of
     from callout.trainer.store import PracticeBook, default_book
 
     with say_errors():
+        _check_people(role, who, one_only=ask_next or record is not None)
         loaded = load_all(aircraft)
         known = drills_of(loaded, drills)
         kept = PracticeBook(book or default_book())
-        entries, now = kept.entries(who, loaded.aircraft.name), datetime.now(UTC)
+        entries, now = [kept.entries(one, loaded.aircraft.name) for one in who], datetime.now(UTC)
         wanted = Wanted(ROLES[role], name, coach, day)
-        if ask_next or record is not None:
-            found = stands(known, wanted.roles, entries, now)
-            if record is not None:
-                all_roles = (stands(known, roles, entries, now) for roles in ROLES.values())
-                done = [due for some in all_roles for due in some if due.times or due in found]
-                _record(record, who, loaded.aircraft, entries, done, now)
-            else:
-                _say_next(found, now)
+        if record is not None:
+            _record(record, who[0], loaded.aircraft, known, kept, now)
+            return
+        if ask_next:
+            _say_next(stands(known, wanted.roles, entries[0], now), now)
             return
         picked, practice = choose(known, wanted, entries, now)
         run, second = _settings(aircraft, ear, listen, speak, voice, clock, headset)
-        settings = TrainSettings(run, practice, second)
-        train(picked, settings, Transcript(), book_keeper(kept, who, picked))
+        if broken := [text for one in who if (text := broke_off(kept, one, loaded.aircraft.name))]:
+            click.echo("\n".join(broken))
+            practice = replace(practice, news=BROKE_OFF)
+        settings, keeper = TrainSettings(run, practice, second), BookKeeper(kept, who, picked)
+        train(picked, settings, Transcript(), keeper.practised, keeper.goes_on)
         _told(kept, who, entries, picked.drill, loaded.aircraft, debrief, pdf)
+
+
+def _check_people(role: str, who: tuple[str, ...], *, one_only: bool) -> None:
+    if len(who) > (2 if role == "both" else 1):
+        raise click.UsageError("--who may be given twice, and only with --role both.")
+    if len(set(who)) < len(who):
+        raise click.UsageError("--who was given twice with one name; give it once.")
+    if one_only and len(who) > 1:
+        raise click.UsageError("--next and --record are about one person: give --who once.")
 
 
 def _settings(
@@ -166,15 +185,22 @@ def _say_next(found: Sequence[Due], now: datetime) -> None:
 
 
 def _record(
-    file: Path, who: str, aircraft: Aircraft, entries: Sequence[Entry], found: Sequence[Due],
+    file: Path, who: str, aircraft: Aircraft, known: Sequence[LoadedDrill], book: PracticeBook,
     now: datetime,
 ) -> None:  # fmt: skip
+    """The training record, or its drawing alone."""
+    from callout.running.train_choice import ROLES, stands
     from callout.trainer.telling import record_values
 
+    entries = book.entries(who, aircraft.name)
     if file.suffix.lower() == ".svg":
         _draw(file, entries)
         return
-    _print(file, "record", record_values(who, aircraft, entries, found, now))
+    found = [due for roles in ROLES.values() for due in stands(known, roles, entries, now)]
+    as_whom = {one.roles for one in entries} or {"helper"}
+    done = [due for due in found if due.roles in as_whom]
+    cut = book.cut_short(who, aircraft.name)
+    _print(file, "record", record_values(who, aircraft, entries, done, now, cut))
 
 
 def _draw(file: Path, entries: Sequence[Entry]) -> None:
@@ -190,20 +216,29 @@ def _draw(file: Path, entries: Sequence[Entry]) -> None:
 
 
 def _told(
-    book: PracticeBook, who: str, before: Sequence[Entry], drill: Drill, aircraft: Aircraft,
-    debrief: Path | None, pdf: Path | None,
+    book: PracticeBook, who: Sequence[str], before: Sequence[Sequence[Entry]], drill: Drill,
+    aircraft: Aircraft, debrief: Path | None, pdf: Path | None,
 ) -> None:  # fmt: skip
-    """The written debrief, if the drill was counted."""
+    """The written debrief of each person, if the drill was counted."""
+    from callout.running.train_book import told
     from callout.trainer.telling import debrief_values
 
-    entries = book.entries(who, aircraft.name)
-    if len(entries) == len(before):
-        click.echo("The drill was not gone through: nothing was written down.", err=True)
-        return
-    values = debrief_values(entries[-1], drill, aircraft)
-    _print(debrief or book.path.parent / f"debrief-{entries[-1].number}.html", "debrief", values)
-    if pdf is not None:
-        _print(pdf, "debrief", values)
+    for place, (name, old) in enumerate(zip(who, before, strict=True)):
+        entries = book.entries(name, aircraft.name)
+        if len(entries) == len(old):
+            cut = book.last_attempt(name, aircraft.name)
+            click.echo(f"Not gone through: {told(cut)}" if cut else "Nothing was done.", err=True)
+            continue
+        values = debrief_values(entries[-1], drill, aircraft)
+        page = debrief or book.path.parent / f"debrief-{entries[-1].number}.html"
+        _print(_of(page, name, place), "debrief", values)
+        if pdf is not None:
+            _print(_of(pdf, name, place), "debrief", values)
+
+
+def _of(file: Path, who: str, place: int) -> Path:
+    """The second person's file has his name in its own."""
+    return file.with_stem(f"{file.stem}-{who}") if place else file
 
 
 def _print(file: Path, name: str, values: dict[str, object]) -> None:

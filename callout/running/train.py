@@ -9,7 +9,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from callout.audio_block import AudioBlock
@@ -33,17 +32,24 @@ from callout.running.run_voice import RunVoice
 from callout.running.settings import Device, RunSettings
 from callout.running.signals import obeyed
 from callout.running.sources import source
-from callout.running.train_ears import PairedEar, Tagged
+from callout.running.train_ears import PairedEar, Tagged, Whose
 from callout.trainer.load import LoadedDrill
 from callout.trainer.model import PEOPLE
 from callout.trainer.scoring import Result
 from callout.trainer.sentences import known_sentences
 from callout.trainer.session import PRACTISED, DrillSession, Practice
-from callout.trainer.store import PracticeBook
 from callout.trainer.words_of import grammar_of
 
 Keep = Callable[[Result], None]
 """Writes a result down.  Raises LogbookError."""
+
+Note = Callable[[DrillSession], None]
+"""Is shown the drill after each step.  Raises LogbookError."""
+
+
+def _unnoted(session: DrillSession) -> None:
+    """Nothing is written of a drill that goes on."""
+    del session
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,52 +68,46 @@ class TrainSettings:
 
 
 class WrittenDown(Written):
-    """Keeps a drill's result when the drill says that it was practised."""
+    """Keeps a drill's result when the drill says that it was practised, and how it goes on."""
 
-    def __init__(self, session: DrillSession, keep: Keep) -> None:
+    def __init__(self, session: DrillSession, keep: Keep, note: Note) -> None:
         super().__init__(None, 0)
         self._session = session
         self._keep = keep
+        self._note = note
 
     def append(self, event: Event, effects: tuple[Effect, ...], stamp: Stamp) -> None:
         """Write the result, once.  Raises LogbookError."""
         del event, stamp
         if any(isinstance(one, Record) and one.fact == PRACTISED for one in effects):
             self._keep(self._session.result)
+        self._note(self._session)
 
 
-def train(loaded: LoadedDrill, settings: TrainSettings, screen: Screen, keep: Keep) -> Result:
+def train(
+    loaded: LoadedDrill, settings: TrainSettings, screen: Screen, keep: Keep, note: Note = _unnoted
+) -> Result:
     """Run one drill to its end; its result, counted or not.
 
     Raises CannotRunError, NotARecording and the rooms' own errors, each a sentence.
     """
     session = DrillSession(loaded.drill, loaded.aircraft.aircraft, settings.practice)
     if settings.run.recording_time:
-        _recorded(session, settings, screen, keep)
+        _recorded(session, settings, screen, keep, note)
     else:
         with quiet_libraries():
-            _live(session, settings, screen, keep)
+            _live(session, settings, screen, keep, note)
     return session.result
-
-
-def book_keeper(book: PracticeBook, who: str, loaded: LoadedDrill) -> Keep:
-    """Writes results for this person and this drill."""
-
-    def keep(result: Result) -> None:
-        now = datetime.now(UTC)
-        book.add(who, loaded.aircraft.aircraft, loaded.aircraft.fingerprint, result, now)
-
-    return keep
 
 
 def conduct(
     session: DrillSession, ear: Ear, blocks: Iterable[AudioBlock], screen: Screen, keep: Keep,
-    mouth: Mouth, lost: list[str] | None = None,
+    mouth: Mouth, lost: list[str] | None = None, note: Note = _unnoted,
 ) -> None:  # fmt: skip
     """Run a drill over sound, in recording time."""
     clock = RecordingClock()
     conductor = Conductor(
-        session, WrittenDown(session, keep), clock, mouth, ear.listen_for, screen,
+        session, WrittenDown(session, keep, note), clock, mouth, ear.listen_for, screen,
         at_once=lambda text: True,
     )  # fmt: skip
     recorded = Recorded(conductor, clock, ear, blocks, [], lost if lost is not None else [])
@@ -117,7 +117,9 @@ def conduct(
         mouth.close(clock.now())
 
 
-def _recorded(session: DrillSession, settings: TrainSettings, screen: Screen, keep: Keep) -> None:
+def _recorded(
+    session: DrillSession, settings: TrainSettings, screen: Screen, keep: Keep, note: Note
+) -> None:
     run = settings.run
     if not isinstance(run.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
@@ -131,13 +133,16 @@ def _recorded(session: DrillSession, settings: TrainSettings, screen: Screen, ke
     voice = RunVoice(run, lambda gone: None)
     lost = [voice.lost] if voice.lost else []
     try:
-        conduct(session, ear, file_blocks(run.listen), screen, keep, voice.mouth(lost.append), lost)
+        mouth = voice.mouth(lost.append)
+        conduct(session, ear, file_blocks(run.listen), screen, keep, mouth, lost, note)
     finally:
         voice.close()
         ear.close()
 
 
-def _live(session: DrillSession, settings: TrainSettings, screen: Screen, keep: Keep) -> None:
+def _live(
+    session: DrillSession, settings: TrainSettings, screen: Screen, keep: Keep, note: Note
+) -> None:
     inbox: Inbox = Inbox()
     clock = RealClock()
     playback = Playback(clock.now)
@@ -155,9 +160,12 @@ def _live(session: DrillSession, settings: TrainSettings, screen: Screen, keep: 
         del grammar
 
     conductor = Conductor(
-        session, WrittenDown(session, keep), clock, mouth, listen, screen, voice.at_once
+        session, WrittenDown(session, keep, note), clock, mouth, listen, screen, voice.at_once
     )
-    live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=not ears)
+    # Where one of two microphones is lost, the other person still answers.
+    live = Live(
+        conductor, clock, inbox, KeysEar(clock.now), by_keys_only=not ears, elsewhere=len(ears) > 1
+    )
     if voice.words is not None:
         voice.words.prepare(known_sentences(session))
     if voice.lost:
@@ -194,9 +202,10 @@ def _listening(
         _prepare(ear, session)
         if not run.headset:
             ear = OwnVoiceGuard(ear, playback)
+        takes = inbox
         if len(places) > 1:
-            ear = Tagged(ear, who)
-        ears.append(Listening(ear, source(place, clock), inbox))
+            ear, takes = Tagged(ear, who), Whose(inbox, who)
+        ears.append(Listening(ear, source(place, clock), takes))
     return ears
 
 

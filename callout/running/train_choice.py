@@ -5,7 +5,7 @@ Rule of this file: a choice is a value; nothing is run here.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -54,20 +54,37 @@ def stands(
 
 
 def choose(
-    drills: Sequence[LoadedDrill], wanted: Wanted, entries: Sequence[Entry], now: datetime
+    drills: Sequence[LoadedDrill], wanted: Wanted, books: Sequence[Sequence[Entry]], now: datetime
 ) -> tuple[LoadedDrill, Practice]:
-    """The drill and how it is practised.  Raises CannotRunError."""
+    """The drill and how it is practised.  Raises CannotRunError.
+
+    Args:
+        drills: of the aircraft
+        wanted: what was asked for
+        books: what was practised before: by the one person of all roles, or by each role's
+        now: what is due then
+    """
     if not drills:
         raise CannotRunError(
             "This aircraft has no drills: put drill files into drills/NAME beside its file, "
             "or name a folder with --drills."
         )
-    picked = _named(drills, wanted) if wanted.drill else _due(drills, wanted, entries, now)
-    roles = roles_text(wanted.roles)
-    before = [one for one in entries if one.drill == picked.drill.id and one.roles == roles]
-    coached = not before if wanted.coached is None else wanted.coached
-    day = len(before) if wanted.day is None else wanted.day
+    picked = _named(drills, wanted) if wanted.drill else _due(drills, wanted, books, now)
+    before = [
+        sum(one.drill == picked.drill.id and one.roles == roles_text(roles) for one in entries)
+        for roles, entries in _of_each(wanted, books)
+    ]
+    coached = not all(before) if wanted.coached is None else wanted.coached
+    day = max(before) if wanted.day is None else wanted.day
     return picked, Practice(wanted.roles, coached, day)
+
+
+def _of_each(
+    wanted: Wanted, books: Sequence[Sequence[Entry]]
+) -> Iterator[tuple[tuple[Speaker, ...], Sequence[Entry]]]:
+    """Roles with what was practised of them: all of one person, or one role each."""
+    each = [(one,) for one in wanted.roles] if len(books) > 1 else [wanted.roles]
+    return zip(each, books, strict=True)
 
 
 def _named(drills: Sequence[LoadedDrill], wanted: Wanted) -> LoadedDrill:
@@ -83,9 +100,12 @@ def _named(drills: Sequence[LoadedDrill], wanted: Wanted) -> LoadedDrill:
 
 
 def _due(
-    drills: Sequence[LoadedDrill], wanted: Wanted, entries: Sequence[Entry], now: datetime
+    drills: Sequence[LoadedDrill], wanted: Wanted, books: Sequence[Sequence[Entry]], now: datetime
 ) -> LoadedDrill:
-    found = next_of(stands(drills, wanted.roles, entries, now), now)
+    able = [one for one in drills if set(wanted.roles) <= set(one.drill.roles)]
+    each = (stands(able, roles, entries, now) for roles, entries in _of_each(wanted, books))
+    # Drill by drill, in the order of the course: what is new to one of them is new.
+    found = next_of([due for some in zip(*each, strict=True) for due in some], now)
     if found is None:
         raise CannotRunError(f"No drill of this aircraft has the role {roles_text(wanted.roles)}.")
     return next(one for one in drills if one.drill.id == found.drill)

@@ -11,7 +11,8 @@ from dataclasses import replace
 
 from callout.audio_block import AudioBlock
 from callout.ear.protocol import Ear
-from callout.engine.events import Heard, NotUnderstood
+from callout.engine.events import Event, Heard, Lost, NotUnderstood
+from callout.running.live import Ended, Inbox, InputClosed, Typed
 from callout.trainer.model import Speaker
 from callout.words.phrases import Grammar
 
@@ -36,6 +37,26 @@ class Tagged:
     def close(self) -> None:
         """As the ear does."""
         self._ear.close()
+
+
+class Whose(Inbox):
+    """The way into an inbox for one of two microphones: a loss says whose it is."""
+
+    def __init__(self, inbox: Inbox, who: Speaker) -> None:
+        super().__init__()
+        self._inbox = inbox
+        self._who = who
+
+    def put(
+        self,
+        item: Event | Typed | InputClosed | Ended,
+        block: bool = True,
+        timeout: float | None = None,
+    ) -> None:
+        """Into the inbox it goes; whose microphone was lost is said."""
+        if isinstance(item, Lost):
+            item = Lost(item.part, f"the {self._who.value}'s; {item.what}")
+        self._inbox.put(item)
 
 
 class PairedEar:

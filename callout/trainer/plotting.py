@@ -65,7 +65,7 @@ def drill_picture(result: Mapping[str, Any], aircraft: Aircraft, width: float = 
     names = [name for name in SHOWN if name in result["gauges"] and _moves(result, name)]
     calls = [one for one in result["calls"] if one["at"] is not None]
     times = [at for at, _ in result["samples"]]
-    strip = 0.19 * (len(calls) + 1) + 0.3
+    strip = 0.19 * (len(calls) + len(result["false_calls"]) + 1) + 0.3
     height = strip + 1.5 * len(names) + 0.5
     with _sheet(width, height) as figure:
         axes = figure.subplots(
@@ -73,7 +73,7 @@ def drill_picture(result: Mapping[str, Any], aircraft: Aircraft, width: float = 
             gridspec_kw={"height_ratios": [strip, *[1.5] * len(names)]},
         )  # fmt: skip
         panels = [one for row in axes for one in row]
-        _calls(panels[0], calls)
+        _calls(panels[0], calls, result["false_calls"])
         for panel, name in zip(panels[1:], names, strict=True):
             place = list(result["gauges"]).index(name)
             values = [shown[place] for _, shown in result["samples"]]
@@ -91,8 +91,10 @@ def _moves(result: Mapping[str, Any], name: str) -> bool:
     return max(values, default=0.0) - min(values, default=0.0) > STILL
 
 
-def _calls(panel: Axes, calls: Sequence[Mapping[str, Any]]) -> None:
-    """A row for each call: its window as a bar, when it came as a mark."""
+def _calls(
+    panel: Axes, calls: Sequence[Mapping[str, Any]], false_calls: Sequence[Mapping[str, Any]]
+) -> None:
+    """A row for each call: its window as a bar, when it came as a mark; then the false ones."""
     for row, call in enumerate(calls):
         begins, within = call["at"], call["within"]
         panel.barh(row, within, left=begins, height=0.5, color="#d8d8d8", edgecolor=GREY, lw=0.4)
@@ -103,7 +105,11 @@ def _calls(panel: Axes, calls: Sequence[Mapping[str, Any]]) -> None:
         words = f"{call['wanted']} ({call['outcome']})"
         panel.annotate(words, (max(came, begins + within), row), (5, 0),
                        textcoords="offset points", va="center", fontsize=7.5)  # fmt: skip
-    panel.set_ylim(len(calls) - 0.3, -0.7)
+    for row, call in enumerate(false_calls, len(calls)):
+        panel.plot(call["at"], row, "v", color=DARK, ms=5, mfc="white")
+        panel.annotate(f"{call['words']} ({call['kind']})", (call["at"], row), (6, 0),
+                       textcoords="offset points", va="center", fontsize=7.5)  # fmt: skip
+    panel.set_ylim(len(calls) + len(false_calls) - 0.3, -0.7)
     panel.set_yticks([])
     panel.set_ylabel("calls")
     for side in ("top", "right", "left"):
@@ -116,12 +122,17 @@ def _curve(
     panel.plot(times, values, color=BLUE, lw=1.3)
     panel.set_ylabel(f"{gauge.call}\n{gauge.unit}")
     low, high = min(values, default=0.0), max(values, default=1.0)
-    for place, (name, colour, style, figure) in enumerate(_lines(gauge, state)):
-        if low - 0.3 * (high - low) <= figure <= high + 0.3 * (high - low):
-            panel.axhline(figure, color=colour, lw=1.2, ls=style)
-            panel.annotate(f"{name} {figure:g}", (0.005, figure), (0, -9 if place % 2 == 0 else 2),
-                           xycoords=("axes fraction", "data"), textcoords="offset points",
-                           fontsize=7.5)  # fmt: skip
+    room = 0.3 * (high - low)
+    near = [one for one in _lines(gauge, state) if low - room <= one[3] <= high + room]
+    near = sorted(dict.fromkeys(near), key=lambda one: one[3])
+    for place, (name, colour, style, figure) in enumerate(near):
+        panel.axhline(figure, color=colour, lw=1.2, ls=style)
+        # The upper of two lines has its words above it, the lower below: they stay apart.
+        above = place > 0 or len(near) == 1
+        panel.annotate(f"{name} {figure:g}", (0.005 + 0.16 * max(0, place - 1), figure),
+                       (0, 2 if above else -9), xycoords=("axes fraction", "data"),
+                       textcoords="offset points", fontsize=7.5)  # fmt: skip
+    panel.margins(y=0.12)
     for side in ("top", "right"):
         panel.spines[side].set_visible(False)
 

@@ -7,9 +7,9 @@ words began within its window; a pair counts when both were in time.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from callout.trainer.model import Drill, Line
+from callout.trainer.model import Drill, Line, Speaker
 from callout.trainer.state import DrillState, FalseCall, Mark, Reply, Standing, Told
 
 HIT, LATE, MISSED, NOT_REACHED = "in time", "late", "missed", "not reached"
@@ -108,6 +108,28 @@ def result(drill: Drill, state: DrillState, gauges: tuple[str, ...] = ()) -> Res
         engine_state=drill.scene.engine_state,
         gauges=gauges,
         samples=tuple((at, tuple(round(one, 2) for one in shown)) for at, shown in state.samples),
+    )
+
+
+def own(scored: Result, drill: Drill, who: Speaker) -> Result:
+    """What one of two people came to: his own calls, and false calls that may be his.
+
+    A pair counts for neither when one of both was late; questions were answered together.
+    """
+    calls = tuple(one for one in scored.calls if one.who == who.value)
+    false_calls = tuple(one for one in scored.false_calls if one.who in ("", who.value))
+    of = sum(one.of for one in calls)
+    points = max(0, sum(one.points for one in calls) - drill.false_call * len(false_calls))
+    return replace(
+        scored,
+        roles=(who.value,),
+        calls=calls,
+        false_calls=false_calls,
+        of=of,
+        points=points,
+        percent=100 * points // of if of else 0,
+        in_order=not any(call.kind == "too early" for call in false_calls),
+        mattered=_mattered(calls, false_calls),
     )
 
 

@@ -17,6 +17,7 @@ from callout.engine.events import (
     Heard,
     Lost,
     NotUnderstood,
+    Restored,
     SessionOpened,
     SpeechEnded,
     Stopped,
@@ -45,11 +46,13 @@ class Practice:
         roles: whom the trainees are, one or both
         coached: the words are told before each window
         seed: of the day's amounts
+        news: said first ("" for nothing)
     """
 
     roles: tuple[Speaker, ...]
     coached: bool = False
     seed: int = 0
+    news: str = ""
 
 
 def step(
@@ -92,6 +95,10 @@ def _take(turn: Turn, event: Event) -> None:
             turn.tell("note", f"Not understood ({event.why}).", "not understood")
         case Lost(part, what):
             turn.tell("note", f"The {part} is lost: {what}", "lost")
+            if part == "microphone":
+                spoken.hold(turn, "I do not hear you any more. The drill is held.")
+        case Restored("microphone") if mode is Mode.RUNNING:
+            turn.say("I hear you again. Say resume.")
         case _:
             pass
 
@@ -111,7 +118,9 @@ def _open(turn: Turn) -> None:
     roles = " and ".join(f"the {role.value}" for role in state.roles)
     coach = " I tell you the words when they are wanted." if state.coached else ""
     who = "You are both: " if len(state.roles) > 1 else "You are "
-    turn.say(f"{CARE} Drill: {drill.title}. {drill.about} {who}{roles}.{coach}", kind="intro")
+    news = f"{state.news} " if state.news else ""
+    intro = f"{CARE} {news}Drill: {drill.title}. {drill.about} {who}{roles}.{coach}"
+    turn.say(intro, kind="intro")
 
 
 def _engine(turn: Turn) -> Engine:
@@ -200,7 +209,7 @@ class DrillSession:
     def __init__(self, drill: Drill, aircraft: Aircraft, practice: Practice) -> None:
         self.drill = drill
         self.aircraft = aircraft
-        self.state = DrillState(practice.roles, practice.coached, practice.seed)
+        self.state = DrillState(practice.roles, practice.coached, practice.seed, news=practice.news)
 
     def handle(self, event: Event, now: float) -> tuple[Effect, ...]:
         """Take an event; return what must be done, in the order it must be done."""

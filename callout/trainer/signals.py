@@ -2,8 +2,10 @@
 
 Rule of this file: data only. The descriptions are our own words for the signals
 that a signalman gives to an aircraft: ICAO Annex 2, Appendix 1, section 5 and FAA
-AIM 4-3-26, both from memory (neither text was at hand). An operator's own signals
-may differ: agree on them before the engine is started.
+AIM 4-3-26. Neither text was at hand. Four signals were compared with what states
+reprint of the annex (a table of the United Kingdom's Rules of the Air, 2007,
+Schedule 8, and a ministry's book for marshallers); the rest is from memory. An
+operator's own signals may differ: agree on them before the engine is started.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 ICAO = "ICAO Annex 2, Appendix 1, from memory"
-BOTH = "ICAO Annex 2, Appendix 1 and FAA AIM 4-3-26, from memory"
+BOTH = "ICAO Annex 2, Appendix 1, read as reprinted by states; FAA AIM 4-3-26, from memory"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ SIGNALS: Mapping[str, Signal] = MappingProxyType(
         ),
         "emergency-stop": Signal(
             "stop at once",
-            "Both arms are thrown up and crossed above the head, again and again.",
+            "Both arms are thrown up at once, and crossed above the head.",
             Arm(186, 212), Arm(186, 212), BOTH,
         ),
         "cut-engine": Signal(

@@ -54,22 +54,23 @@ def _speaker(turn: Turn, event: Heard) -> Speaker | None:
 
 def _call(turn: Turn, event: Heard, words: str, speaker: Speaker | None) -> None:
     """Weigh a call; `words` are those that stand for all that count for the same lines."""
-    said = event.text
+    said, whose = event.text, speaker.value if speaker is not None else ""
     lines = [line for line in turn.drill.lines if turn.state.is_mine(line) and words in line.words]
     mine = [line for line in lines if speaker is None or line.who is speaker]
     if lines and not mine:
         because = f"These are the {lines[0].who.value}'s words."
-        _false(turn, FalseCall(turn.state.t, said, NOT_YOURS, because))
+        _false(turn, FalseCall(turn.state.t, said, NOT_YOURS, because, whose))
         return
     asked = any(turn.of(line).standing in ASKED for line in mine)
     if not asked and (because := _because(turn, words, script.asked_now(turn))):
-        _false(turn, FalseCall(turn.state.t, said, WRONG, because))
+        whose = whose or _whose(turn, words)
+        _false(turn, FalseCall(turn.state.t, said, WRONG, because, whose))
         return
     placed = sorted(((_place(turn, line), at) for at, line in enumerate(mine)), key=lambda p: p)
     if not placed:
         because = _because(turn, words, turn.drill.lines)
-        kind = WRONG if because else NOT_ASKED
-        _false(turn, FalseCall(turn.state.t, said, kind, because or _ABORT))
+        kind, whose = WRONG if because else NOT_ASKED, whose or _whose(turn, words)
+        _false(turn, FalseCall(turn.state.t, said, kind, because or _ABORT, whose))
         return
     place, at = placed[0]
     _TAKE[place](turn, mine[at], event)
@@ -124,10 +125,9 @@ def _again(turn: Turn, line: Line, event: Heard) -> None:
 
 
 def _early(turn: Turn, line: Line, event: Heard) -> None:
-    del line
     words = normalise(event.text)
     because = _because(turn, words, turn.drill.lines) or "What it answers has not happened yet."
-    _false(turn, FalseCall(turn.state.t, event.text, EARLY, because))
+    _false(turn, FalseCall(turn.state.t, event.text, EARLY, because, line.who.value))
 
 
 _TAKE = {_HIT: _hit, _INTO_CUE: _hit, _LATE: _late, _AGAIN: _again, _EARLY: _early}
@@ -140,6 +140,16 @@ def _because(turn: Turn, words: str, lines: Sequence[Line]) -> str:
             if words in wrong.words and turn.state.is_mine(line):
                 return wrong.because
     return ""
+
+
+def _whose(turn: Turn, words: str) -> str:
+    """The person for whose call these words are wrong; "" where that is nobody's or both's."""
+    found = {
+        line.who.value
+        for line in turn.drill.lines
+        if turn.state.is_mine(line) and any(words in wrong.words for wrong in line.wrong)
+    }
+    return found.pop() if len(found) == 1 else ""
 
 
 def _false(turn: Turn, call: FalseCall) -> None:
@@ -177,9 +187,14 @@ def _why(turn: Turn) -> None:
 
 
 def _hold(turn: Turn) -> None:
+    hold(turn, "Holding the drill. Say resume.")
+
+
+def hold(turn: Turn, text: str) -> None:
+    """Engine and windows stand still until "resume"; `text` says so."""
     if turn.state.held is None and turn.state.mode is Mode.RUNNING:
         turn.set(held=turn.state.now)
-        turn.say("Holding the drill. Say resume.")
+        turn.say(text)
 
 
 def _resume(turn: Turn) -> None:

@@ -80,12 +80,13 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class FalseCall:
-    """Words that nothing asked for: when, what, why that is wrong."""
+    """Words that nothing asked for: when, what, why that is wrong, whose ("" for not known)."""
 
     at: float
     words: str
     kind: str
     because: str
+    who: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +140,7 @@ class DrillState:
         last_say: what "say again" repeats
         asked: questions that were asked; due: when an answer is late
         samples: (drill time, gauge values) twice a second
+        news: said before everything else
         expected: lines whose words are likely now
         broken: ended before its end
     """
@@ -163,6 +165,7 @@ class DrillState:
     due: float | None = None
     samples: tuple[tuple[float, tuple[float, ...]], ...] = ()
     grammar: Grammar = NOTHING
+    news: str = ""
     expected: tuple[str, ...] = ()
     broken: bool = False
     last_false: float | None = None

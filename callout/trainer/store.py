@@ -19,36 +19,40 @@ import platformdirs
 
 from callout.checklist.model import Aircraft
 from callout.logbook.errors import LogbookError
-from callout.trainer.scoring import Result
-
-VERSION = 1
-"""Version of the tables; kept in the file's user_version."""
+from callout.trainer.model import Drill
+from callout.trainer.scoring import HIT, Result
+from callout.trainer.store_tables import ATTEMPTS, TABLES, VERSION
 
 APPLICATION = 0x636F7072
 """What says that a SQLite file is a practice book ("copr")."""
 
-_TABLES = """
-CREATE TABLE practice (
-  id INTEGER PRIMARY KEY,
-  at TEXT NOT NULL,
-  who TEXT NOT NULL,
-  aircraft TEXT NOT NULL,
-  revision TEXT NOT NULL,
-  fingerprint TEXT NOT NULL,
-  drill TEXT NOT NULL,
-  title TEXT NOT NULL,
-  roles TEXT NOT NULL,
-  coached INTEGER NOT NULL,
-  percent INTEGER NOT NULL CHECK (percent BETWEEN 0 AND 100),
-  critical_missed INTEGER NOT NULL,
-  result TEXT NOT NULL
-) STRICT;
-CREATE INDEX practice_of ON practice (who, aircraft, at);
-CREATE TRIGGER practice_kept BEFORE DELETE ON practice
-BEGIN SELECT RAISE(ABORT, 'practice is never deleted'); END;
-CREATE TRIGGER practice_unchanged BEFORE UPDATE ON practice
-BEGIN SELECT RAISE(ABORT, 'practice is never changed'); END;
-"""
+_SCORED = "INSERT INTO scored (attempt, at, calls, in_time, of, how) VALUES (?, ?, ?, ?, ?, ?)"
+
+GOES_ON, COUNTED, ENDED = 0, 1, 2
+"""How a drill stands: under way (or killed), gone through and counted, ended before that."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutShort:
+    """A drill that was begun and not gone through: nothing of it counts.
+
+    Fields:
+        number: of the attempt
+        at: when it was begun, UTC
+        calls, in_time, of: calls that were over, those of them in time, and all of the drill
+        ended: somebody ended it; False where the program was killed
+    """
+
+    number: int
+
+    at: datetime
+    drill: str
+    title: str
+    roles: str
+    calls: int
+    in_time: int
+    of: int
+    ended: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +96,13 @@ class PracticeBook:
                 self._make_ready(db)
 
     def add(
-        self, who: str, aircraft: Aircraft, fingerprint: str, result: Result, at: datetime
-    ) -> None:
-        """Write one practice; it is on the disk when this returns.  Raises LogbookError."""
+        self, who: str, aircraft: Aircraft, fingerprint: str, result: Result, at: datetime,
+        attempt: int = 0,
+    ) -> None:  # fmt: skip
+        """Write one practice, and that its attempt was counted; it is on the disk then.
+
+        Raises LogbookError.
+        """
         row = (
             at.isoformat(timespec="seconds"), who, aircraft.name, aircraft.revision, fingerprint,
             result.drill, result.title, ", ".join(result.roles), int(result.coached),
@@ -107,6 +115,10 @@ class PracticeBook:
                 " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 row,
             )
+            if attempt:
+                of = len(result.calls)
+                in_time = sum(one.outcome == HIT for one in result.calls)
+                db.execute(_SCORED, (attempt, row[0], of, in_time, of, COUNTED))
 
     def entries(self, who: str, aircraft: str) -> tuple[Entry, ...]:
         """What this person practised for this aircraft, oldest first."""
@@ -118,6 +130,57 @@ class PracticeBook:
                 (who, aircraft),
             ).fetchall()
         return tuple(_entry(row) for row in rows)
+
+    def begin(
+        self, who: str, aircraft: Aircraft, drill: Drill, roles: str, of: int, at: datetime
+    ) -> int:
+        """Write that a drill of so many calls begins; its number.  Raises LogbookError."""
+        row = (at.isoformat(timespec="seconds"), who, aircraft.name, drill.id, drill.title, roles)
+        with self._said(), closing(self._open()) as db, db:
+            made = db.execute(
+                "INSERT INTO attempt (at, who, aircraft, drill, title, roles)"
+                " VALUES (?, ?, ?, ?, ?, ?)",
+                row,
+            )
+            number = int(made.lastrowid or 0)
+            db.execute(_SCORED, (number, row[0], 0, 0, of, GOES_ON))
+        return number
+
+    def scored(
+        self, attempt: int, calls: tuple[int, int, int], at: datetime, *, ended: bool
+    ) -> None:
+        """Write what a drill has come to.  Raises LogbookError.
+
+        Args:
+            attempt: its number
+            calls: those that are over, those of them in time, and all of the drill
+            at: now
+            ended: nothing more comes of it
+        """
+        how = ENDED if ended else GOES_ON
+        row = (attempt, at.isoformat(timespec="seconds"), *calls, how)
+        with self._said(), closing(self._open()) as db, db:
+            db.execute(_SCORED, row)
+
+    def cut_short(self, who: str, aircraft: str) -> tuple[CutShort, ...]:
+        """The drills of this person that were begun and not gone through, oldest first."""
+        with self._said(), closing(self._open()) as db:
+            rows = db.execute(
+                "SELECT a.id, a.at, a.drill, a.title, a.roles, s.calls, s.in_time, s.of, s.how"
+                " FROM attempt a JOIN scored s"
+                " ON s.id = (SELECT max(id) FROM scored WHERE attempt = a.id)"
+                " WHERE a.who = ? AND a.aircraft = ? AND s.how <> ? ORDER BY a.id",
+                (who, aircraft, COUNTED),
+            ).fetchall()
+        return tuple(_cut(row) for row in rows)
+
+    def last_attempt(self, who: str, aircraft: str) -> CutShort | None:
+        """The last drill of this person, if it was not gone through."""
+        with self._said(), closing(self._open()) as db:
+            last = db.execute(
+                "SELECT max(id) FROM attempt WHERE who = ? AND aircraft = ?", (who, aircraft)
+            ).fetchone()[0]
+        return next((one for one in self.cut_short(who, aircraft) if one.number == last), None)
 
     def people(self) -> tuple[str, ...]:
         """Everybody who is in the book."""
@@ -143,9 +206,11 @@ class PracticeBook:
             )
         if not tables:
             db.executescript(
-                f"BEGIN; {_TABLES} PRAGMA application_id = {APPLICATION};"
+                f"BEGIN; {TABLES} {ATTEMPTS} PRAGMA application_id = {APPLICATION};"
                 f" PRAGMA user_version = {VERSION}; COMMIT;"
             )
+        elif version < VERSION:
+            db.executescript(f"BEGIN; {ATTEMPTS} PRAGMA user_version = {VERSION}; COMMIT;")
 
     @contextmanager
     def _said(self) -> Iterator[None]:
@@ -153,6 +218,12 @@ class PracticeBook:
             yield
         except (sqlite3.Error, OSError) as error:
             raise LogbookError(f"The practice book {self.path} cannot be used: {error}.") from None
+
+
+def _cut(row: tuple[Any, ...]) -> CutShort:
+    number, at, drill, title, roles, calls, in_time, of, how = row
+    begun = datetime.fromisoformat(at)
+    return CutShort(number, begun, drill, title, roles, calls, in_time, of, ended=how == ENDED)
 
 
 def _entry(row: tuple[Any, ...]) -> Entry:

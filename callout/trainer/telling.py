@@ -15,7 +15,7 @@ from callout.trainer.model import Drill
 from callout.trainer.plotting import NoPictureError, drill_picture, progress_picture
 from callout.trainer.schedule import Due
 from callout.trainer.signals import SIGNALS
-from callout.trainer.store import Entry
+from callout.trainer.store import CutShort, Entry
 
 CARE = (
     "The engine is an invented simulation. The handbook of your own aircraft rules.",
@@ -108,8 +108,9 @@ def _signals(drill: Drill | None) -> list[dict[str, str]]:
 
 
 def record_values(
-    who: str, aircraft: Aircraft, entries: Sequence[Entry], found: Sequence[Due], now: datetime
-) -> dict[str, Any]:
+    who: str, aircraft: Aircraft, entries: Sequence[Entry], found: Sequence[Due], now: datetime,
+    cut: Sequence[CutShort] = (),
+) -> dict[str, Any]:  # fmt: skip
     """Everything that a training record says."""
     picture, note = _drawn(lambda: progress_picture(entries)) if entries else ("", "")
     return {
@@ -131,6 +132,16 @@ def record_values(
                 "remark": _remark(one),
             }
             for one in entries
+        ],
+        "cut": [
+            {
+                "date": _date(one.at),
+                "title": one.title,
+                "roles": one.roles,
+                "came": f"{one.calls} of {one.of} calls, {one.in_time} in time",
+                "how": "ended" if one.ended else "broke off",
+            }
+            for one in cut
         ],
         "due": [
             {
