@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 OUT := out
 
-.PHONY: run test lint picture schema fuzz clean
+.PHONY: run test lint picture schema fuzz supply bundle clean
 
 # The flying day: live with a microphone, from a recording without one.
 run: $(VENV)/ready
@@ -42,6 +42,19 @@ schema: $(VENV)/ready
 fuzz: $(VENV)/ready-dev
 	$(BIN)/python -m pip install --quiet --group fuzz
 	$(BIN)/python tests/fuzz/run_fuzz.py $(TARGET) $(MINUTES)
+
+# What is installed: pinned with hashes for every system, its wheels and its licences.
+supply: $(VENV)/ready-dev
+	$(BIN)/python -m pip install --quiet --group supply
+	$(BIN)/uv pip compile pyproject.toml --quiet --upgrade --universal --all-extras \
+		--python-version 3.11 --generate-hashes --no-header --no-annotate \
+		--output-file .ci/pinned.txt
+	PATH=$(BIN):$$PATH $(BIN)/python .ci/list_wheels.py
+	$(BIN)/python .ci/list_licences.py
+
+# One archive that installs with no network, for this system and Python: out/callout-*.tar.gz
+bundle: $(VENV)/ready
+	$(BIN)/python .ci/bundle.py
 
 $(VENV)/ready: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

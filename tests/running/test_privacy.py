@@ -1,4 +1,7 @@
-"""callout uses no network: what its libraries would send of themselves is switched off."""
+"""callout uses no network: what its libraries would send of themselves is switched off.
+
+That a whole day is played without one stands in test_recorded_session.py.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,16 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+
+from cut_off import need_namespaces, run_cut_off
+
+LOOKS = """
+import socket
+try:
+    socket.create_connection(("198.51.100.1", 80), timeout=5)  # TEST-NET-2, RFC 5737
+except OSError as error:
+    print(error)
+"""
 
 PROGRAM = """
 import callout
@@ -31,3 +44,12 @@ def left_behind(home: Path) -> list[str]:
 
 def test_opening_the_model_leaves_no_identifier_and_no_usage_data(tmp_path: Path):
     assert [] == left_behind(tmp_path / "home")
+
+
+def test_a_program_that_looks_for_a_network_is_found_out(tmp_path: Path):
+    """The other tests would pass for nothing if a try were not counted."""
+    need_namespaces()
+    done, tries = run_cut_off([sys.executable, "-c", LOOKS], str(tmp_path / "counted"))
+
+    assert "Network is unreachable" in done.stdout
+    assert 1 == tries
