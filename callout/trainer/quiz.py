@@ -12,6 +12,7 @@ from decimal import Decimal
 from callout.checklist.model import Aircraft, Ask, Await, Item, ReadValue
 from callout.engine import wording
 from callout.engine.effects import ToneKind
+from callout.engine.events import Heard
 from callout.engine.limits import Level, judge
 from callout.trainer.model import Asked, Question
 from callout.trainer.state import Mode, Posed, Reply
@@ -127,7 +128,7 @@ def ask_next(turn: Turn) -> bool:
     assert stage is not None
     state = turn.drill.scene.engine_state
     posed = pose(turn.aircraft, turn.drill.questions[at], dict(stage.highest), state)
-    turn.set(mode=Mode.ASKING, posed=posed, due=None)
+    turn.set(mode=Mode.ASKING, posed=posed, posed_at=turn.state.now, due=None)
     turn.listen(grammar_of(turn.drill, turn.aircraft, turn.state))
     turn.say(posed.text, kind="question")
     turn.set(last_say=posed.text)
@@ -140,12 +141,16 @@ def wait_for_answer(turn: Turn) -> None:
         turn.set(due=turn.state.t + turn.aircraft.settings.answer_time)
 
 
-def hear(turn: Turn, text: str) -> None:
-    """Take an answer, or a word about the question."""
-    match = understand(turn.state.grammar, text)
-    if match is None or turn.state.posed is None:
+def hear(turn: Turn, event: Heard) -> None:
+    """Take an answer, or a word about the question.
+
+    What began before the question was asked answered the one before: a second microphone
+    hears it too, and later.
+    """
+    match = understand(turn.state.grammar, event.text)
+    if match is None or turn.state.posed is None or event.began < turn.state.posed_at:
         return
-    turn.tell("trainee", text)
+    turn.tell("trainee", event.text)
     kind, _, rest = match.means.partition(":")
     if kind == ANSWER:
         _reply(turn, rest)

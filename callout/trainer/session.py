@@ -96,9 +96,11 @@ def _take(turn: Turn, event: Event) -> None:
         case Lost(part, what):
             turn.tell("note", f"The {part} is lost: {what}", "lost")
             if part == "microphone":
-                spoken.hold(turn, "I do not hear you any more. The drill is held.")
-        case Restored("microphone") if mode is Mode.RUNNING:
-            turn.say("I hear you again. Say resume.")
+                turn.set(deaf=turn.state.deaf + 1)
+                spoken.hold_deaf(turn)
+        case Restored("microphone"):
+            turn.set(deaf=max(0, turn.state.deaf - 1))
+            spoken.hear_again(turn)
         case _:
             pass
 
@@ -131,7 +133,7 @@ def _engine(turn: Turn) -> Engine:
 def _heard(turn: Turn, event: Heard) -> None:
     mode = turn.state.mode
     if mode is Mode.ASKING:
-        quiz.hear(turn, event.text)
+        quiz.hear(turn, event)
     elif mode is Mode.RUNNING:
         spoken.hear(turn, event)
     elif mode is Mode.INTRODUCING:
@@ -151,6 +153,8 @@ def _said(turn: Turn) -> None:
     mode = turn.state.mode
     if mode is Mode.INTRODUCING and not turn.state.speaking:
         turn.set(mode=Mode.RUNNING, skew=turn.state.now, held=None)
+        if turn.state.deaf:
+            spoken.hold_deaf(turn)
     elif mode is Mode.ASKING:
         quiz.wait_for_answer(turn)
 

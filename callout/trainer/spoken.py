@@ -20,6 +20,9 @@ from callout.words.understand import understand
 
 EARLY, WRONG, NOT_ASKED, NOT_YOURS = "too early", "wrong", "not asked for", "not yours"
 
+BOTH_HEAR = 0.7
+"""Seconds within which the same words at two microphones are one person's, heard by both."""
+
 TAKEN_BACK = 10.0
 """Seconds within which "disregard" takes back a false call (common practice, no source)."""
 
@@ -36,6 +39,8 @@ def hear(turn: Turn, event: Heard) -> None:
         return
     kind, _, rest = match.means.partition(":")
     speaker = _speaker(turn, event)
+    if _is_the_others(turn, event, rest):
+        return
     turn.tell(speaker.value if speaker is not None else "trainee", event.text)
     if kind == SAID or (kind == USUALLY and rest == "abort"):
         _call(turn, event, rest, speaker)
@@ -50,6 +55,25 @@ def _speaker(turn: Turn, event: Heard) -> Speaker | None:
     tail = event.source.rpartition(":")[2]
     named = next((one for one in PEOPLE if one.value == tail), None)
     return named or (turn.state.roles[0] if len(turn.state.roles) == 1 else None)
+
+
+def _is_the_others(turn: Turn, event: Heard, words: str) -> bool:
+    """Whether the other person's words are heard again, at this one's microphone.
+
+    Heard here first, they were taken for this person's: that is taken back.
+    """
+    began, text, whose = turn.state.heard
+    tail = event.source.rpartition(":")[2]
+    turn.set(heard=(event.began, event.text, tail))
+    again = text == event.text and whose != tail and abs(event.began - began) <= BOTH_HEAR
+    if not again or not whose:
+        return False
+    lines = [line for line in turn.drill.lines if turn.state.is_mine(line)]
+    owners = {line.who.value for line in lines if words in line.words}
+    last = turn.state.false_calls[-1:]
+    if owners == {tail} and last and (last[0].words, last[0].kind) == (text, NOT_YOURS):
+        turn.set(false_calls=turn.state.false_calls[:-1])
+    return tail not in owners
 
 
 def _call(turn: Turn, event: Heard, words: str, speaker: Speaker | None) -> None:
@@ -195,6 +219,20 @@ def hold(turn: Turn, text: str) -> None:
     if turn.state.held is None and turn.state.mode is Mode.RUNNING:
         turn.set(held=turn.state.now)
         turn.say(text)
+
+
+def hold_deaf(turn: Turn) -> None:
+    """A microphone is lost: nothing can be missed until it is back."""
+    if turn.state.held is None and turn.state.mode is Mode.RUNNING:
+        hold(turn, "A microphone is lost. The drill is held.")
+        turn.set(deaf_hold=True)
+
+
+def hear_again(turn: Turn) -> None:
+    """No microphone is lost any more: what stood for that goes on."""
+    if turn.state.deaf_hold and not turn.state.deaf:
+        turn.set(deaf_hold=False)
+        _resume(turn)
 
 
 def _resume(turn: Turn) -> None:

@@ -141,6 +141,9 @@ class DrillState:
         asked: questions that were asked; due: when an answer is late
         samples: (drill time, gauge values) twice a second
         news: said before everything else
+        deaf: microphones that are lost; deaf_hold: it stands because of them
+        heard: the last words (when they began, what, whose microphone)
+        posed_at: session time at which the question was asked
         expected: lines whose words are likely now
         broken: ended before its end
     """
@@ -166,6 +169,10 @@ class DrillState:
     samples: tuple[tuple[float, tuple[float, ...]], ...] = ()
     grammar: Grammar = NOTHING
     news: str = ""
+    deaf: int = 0
+    deaf_hold: bool = False
+    heard: tuple[float, str, str] = (-1.0, "", "")
+    posed_at: float = 0.0
     expected: tuple[str, ...] = ()
     broken: bool = False
     last_false: float | None = None
