@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from callout.cli.bench_all import all_
 from callout.cli.bench_ear import answers, first_word, grammars
 from callout.cli.bench_feed import feed
 from callout.cli.bench_limits import limits
@@ -55,6 +56,7 @@ def command() -> None:
     """
 
 
+command.add_command(all_)
 command.add_command(answers)
 command.add_command(first_word)
 command.add_command(grammars)

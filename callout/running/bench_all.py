@@ -1,0 +1,171 @@
+"""Every bench in one run: what each printed, set down beside what the README says.
+
+Rule of this file: it measures nothing itself. A part is a `callout bench ... --json`
+command and a function that makes rows of its objects; a part that fails is a row that
+says so, and the others go on.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import platform
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import callout
+
+Object = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One figure.
+
+    Fields:
+        what: was measured, with its condition
+        got: by callout; `beside`: by the other ears on the same sounds, name -> figure
+        claim: the README's own words about it, "" if it has none
+    """
+
+    what: str
+    got: str
+    beside: tuple[tuple[str, str], ...] = ()
+    claim: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One bench.
+
+    Fields:
+        name: for --only
+        title: for people
+        words: of the command after `callout bench`
+        rows: makes rows of the objects it printed
+        lacks: why it cannot be run here; "" if it can
+        minutes: about how long it takes by itself on an idle core
+        timed: times are its figures, so that nothing may run beside it
+    """
+
+    name: str
+    title: str
+    words: tuple[str, ...]
+    rows: Callable[[Sequence[Object]], Iterator[Row]]
+    lacks: str = ""
+    minutes: float = 1.0
+    timed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A part that was run: its rows, how long it took (s), and what went wrong, if anything."""
+
+    title: str
+    command: str
+    rows: tuple[Row, ...]
+    took: float
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """All of a run.
+
+    Fields:
+        at: when it began (UTC); machine: pairs for people; quick: with fewer of everything
+    """
+
+    at: str
+    quick: bool
+    machine: tuple[tuple[str, str], ...]
+    parts: tuple[Measured, ...]
+
+    @property
+    def ears(self) -> tuple[str, ...]:
+        """The ears beside the built-in one that were measured."""
+        names = (name for part in self.parts for row in part.rows for name, _ in row.beside)
+        return tuple(dict.fromkeys(names))
+
+    def as_json(self) -> str:
+        """The same for programs."""
+        return json.dumps(asdict(self), indent=1) + "\n"
+
+
+def measure(parts: Sequence[Part], *, quick: bool, jobs: int, told: Callable[[str], None]) -> Page:
+    """Run them, `jobs` at once but for those that take times; `told` gets a sentence of each."""
+    at = datetime.now(UTC).strftime("%Y-%m-%d %H:%M UTC")
+    before = machine()
+
+    def one(part: Part) -> Measured:
+        told(f"{part.title}: about {part.minutes:g} min" if not part.lacks else part.title)
+        return run(part)
+
+    with ThreadPoolExecutor(jobs) as pool:
+        beside = [part for part in parts if not part.timed]
+        done = dict(zip((part.name for part in beside), pool.map(one, beside), strict=True))
+    done |= {part.name: one(part) for part in parts if part.timed}
+    return Page(at, quick, before, tuple(done[part.name] for part in parts))
+
+
+def run(part: Part) -> Measured:
+    """Run one part."""
+    shown = " ".join(("callout bench", *part.words))
+    if part.lacks:
+        return Measured(part.title, shown, (), 0.0, part.lacks)
+    command = [sys.executable, "-m", "callout", "bench", *part.words, "--json"]
+    began = time.monotonic()
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    took = time.monotonic() - began
+    try:
+        said = [json.loads(line) for line in done.stdout.splitlines() if line.startswith("{")]
+        rows = tuple(part.rows(said)) if said else ()
+        trouble = "" if rows else _last_line(done.stderr)
+    except (KeyError, TypeError, ValueError, ArithmeticError) as error:
+        rows, trouble = (), f"what it printed has not the form that was expected: {error!r}"
+    return Measured(part.title, shown, rows, took, trouble)
+
+
+def _last_line(text: str) -> str:
+    lines = [line for line in text.splitlines() if line.strip()]
+    return lines[-1] if lines else "it printed nothing"
+
+
+def machine() -> tuple[tuple[str, str], ...]:
+    """What it is measured on."""
+    return (
+        ("callout", _version()),
+        ("Python", f"{platform.python_implementation()} {platform.python_version()}"),
+        ("system", f"{platform.system()} {platform.release()}, {platform.machine()}"),
+        ("processor", f"{_processor()}, {os.cpu_count()} cores"),
+        ("load before", f"{os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "unknown"),
+    )
+
+
+def _version() -> str:
+    """With the commit where it is run from a working copy."""
+    top = Path(__file__).resolve().parents[2]
+    try:
+        commit = subprocess.run(
+            ["git", "describe", "--always", "--dirty"],
+            cwd=top, capture_output=True, text=True, check=True,
+        ).stdout.strip()  # fmt: skip
+    except (OSError, subprocess.CalledProcessError):
+        return callout.__version__
+    return f"{callout.__version__}, {commit}"
+
+
+def _processor() -> str:
+    try:
+        lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
+    except OSError:
+        return platform.processor() or "unknown"
+    names = (line.partition(":")[2].strip() for line in lines if line.startswith("model name"))
+    return next(names, platform.machine())

@@ -1,0 +1,101 @@
+"""One page of every figure: what is run, how it is set down, and whose the claims are.
+
+The benches themselves have tests of their own; here one of them is run, and the others are
+held by objects that they printed.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from callout.cli.bench import command as bench
+from callout.cli.main import main
+from callout.running import bench_all_rows as rows
+from callout.running.bench_all import Measured, Page, Part, Row, measure, run
+from callout.running.bench_all_page import html
+from callout.running.bench_all_parts import Given, parts
+
+TOP = Path(__file__).parents[2]
+README = re.sub(r"\s+", " ", (TOP / "README.md").read_text(encoding="utf-8"))
+HEARD = [
+    {"ear": "built-in", "snr": 10.0, "n": 364, "correct": 343, "rejected": 1, "wrong": 20,
+     "low": 0.913, "high": 0.962},
+    {"ear": "pocketsphinx", "snr": 10.0, "n": 364, "correct": 254, "rejected": 0, "wrong": 110,
+     "low": 0.649, "high": 0.743},
+]  # fmt: skip
+
+
+def _parts(**more):
+    return parts(Given(TOP / "checklists" / "reedlark.yaml", Path("ten.txt"), **more))
+
+
+def test_every_claim_is_the_readmes_own_words():
+    from callout.running import bench_all_parts as given
+
+    claims = [*given.WORDS.values(), *given.ANSWERS.values(), *given.TALK.values(), given.LINES]
+
+    assert [] == [claim for claim in claims if claim not in README]
+
+
+@pytest.mark.parametrize("quick", [True, False])
+def test_every_part_is_a_bench_that_there_is_with_options_that_it_has(quick):
+    for part in _parts(quick=quick, vosk=True):
+        name, *words = part.words
+        options = {one for param in bench.commands[name].params for one in param.opts}
+
+        assert {word for word in words if word.startswith("--")} <= options, part.name
+
+
+def test_a_share_stands_beside_the_other_ear_and_the_claim():
+    (row,) = rows.heard("ten words", {10.0: "94.2 % at 10 dB"})(HEARD)
+
+    assert "ten words, 10 dB" == row.what
+    assert "94.2 % (91 – 96) of 364, 20 wrong" == row.got
+    assert (("pocketsphinx", "69.8 % (65 – 74) of 364, 110 wrong"),) == row.beside
+    assert "94.2 % at 10 dB" == row.claim
+
+
+def test_without_its_recordings_a_part_says_so():
+    (answers,) = (part for part in _parts() if part.name == "answers")
+    done = run(answers)
+
+    assert () == done.rows
+    assert "its recordings are not here" in done.trouble
+
+
+def test_a_bench_that_fails_is_a_row_that_says_so_and_the_others_go_on():
+    broken = Part("a", "A", ("no-such-bench",), rows.grammars)
+    odd = Part("b", "B", ("grammars", "--help"), rows.grammars, timed=True)
+    page = measure([broken, odd], quick=True, jobs=2, told=lambda _: None)
+
+    assert ["A", "B"] == [part.title for part in page.parts]
+    assert "No such command" in page.parts[0].trouble
+    assert page.parts[1].trouble
+
+
+def test_words_from_outside_are_escaped_on_the_page():
+    measured = Measured("A", "callout bench a", (Row("<b>", "1", (("vosk", "2"),), "c"),), 3.0)
+    shown = html(Page("2031-05-04 09:00 UTC", True, (("system", "<i>"),), (measured,)))
+
+    assert "<b>" not in shown
+    assert "&lt;b&gt;" in shown
+    assert "<th>vosk</th>" in shown
+    assert "a quick run" in shown
+
+
+def test_a_run_is_shown_and_kept(tmp_path):
+    done = CliRunner().invoke(
+        main, ["bench", "all", "--quick", "--only", "grammars", "--keep", str(tmp_path)]
+    )
+    kept = {path.suffix: path.read_text(encoding="utf-8") for path in tmp_path.iterdir()}
+
+    assert 0 == done.exit_code, done.output
+    assert "change to what counts at the next item" in done.output
+    assert "Change of grammar" in kept[".html"]
+    (part,) = json.loads(kept[".json"])["parts"]
+    assert re.fullmatch(r"median [0-9.]+ ms, worst [0-9.]+ ms", part["rows"][0]["got"])
