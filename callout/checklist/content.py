@@ -36,6 +36,13 @@ def digest(aircraft: Aircraft, checklist: CheckList) -> str:
     return hashlib.sha256(text.encode("utf-8")).hexdigest()[:LENGTH]
 
 
+def counting(aircraft: Aircraft) -> str:
+    """What is counted and due, and by which rules."""
+    held = [plain(aircraft.counters), plain(aircraft.dues)]
+    text = json.dumps(held, sort_keys=True, separators=(",", ":"), default=str)
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:LENGTH]
+
+
 def plain(thing: object) -> object:
     """A value as JSON has it; fields that are as if nothing was written are left out."""
     if isinstance(thing, Enum):

@@ -33,6 +33,7 @@ class SessionOpened:
         dues: how due items stood, each as (key, counts, seconds, day it was last done)
         wall: local time at session second 0, in seconds from day 0 (0: not known)
         trends: what has changed over past sessions and was not told yet, as sentences
+        counting: digest of how the aircraft's file counts (checklist/content.py)
     """
 
     lists: tuple[str, ...] = ()
@@ -47,6 +48,7 @@ class SessionOpened:
     dues: tuple[tuple[str, float, float, int], ...] = ()
     wall: float = 0.0
     trends: tuple[str, ...] = ()
+    counting: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ functions. A moment of a past session is so many seconds before now: by the boot
 clock where the machine was not restarted since, else by the wall clock, never
 after a moment that came later. Sessions made from a recording are nobody's past.
 
-A session of the very same aircraft file began with what all before it had counted, and
+A session that counted in the same way began with what all before it had counted, and
 says so in its first event: what it says is taken, and only what came later is read.
 """
 
@@ -14,7 +14,9 @@ from __future__ import annotations
 from collections import Counter as Counts
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 
+from callout.checklist.content import counting
 from callout.checklist.duties import Counter, Due
 from callout.checklist.model import Aircraft
 from callout.engine import counters, duties_due
@@ -23,9 +25,10 @@ from callout.engine.duties_state import DueTally
 from callout.engine.rundown import FACT as RUN_DOWN
 from callout.engine.rundown_compare import LATEST
 from callout.logbook.checkpoint import Known, trusted
+from callout.logbook.counted import Counted, counted
 from callout.logbook.errors import EntryError
-from callout.logbook.rows import Entry, SessionRow, fact_of
-from callout.logbook.stamp import RECORDING, Stamp, elapsed, set_back
+from callout.logbook.reading import storable
+from callout.logbook.stamp import RECORDING, Since, Stamp, elapsed, set_back
 from callout.logbook.store import Logbook
 
 
@@ -51,39 +54,42 @@ def past(
 ) -> Past:
     """What every session of this aircraft but `session` counted, as it stands at `now`.
 
-    `fingerprint` is that of the aircraft's file, as `session` has it if not given.
+    `fingerprint` is that of the aircraft's file, as `session` has it if not given; with ""
+    everything is read.
     """
-    known = trusted(logbook, aircraft.name, session, fingerprint)
+    digest = counting(aircraft) if fingerprint != "" else ""
+    known = trusted(logbook, aircraft.name, session, fingerprint, digest)
     since, before = (known.session, known.seq) if known is not None else (0, 0)
-    rows = {
-        row.session: row
-        for row in logbook.sessions(since)
-        if row.aircraft == aircraft.name
-        and row.session != session
-        and row.began.boot_id != RECORDING
-    }
-    reading = _Reading(aircraft, rows, now)
+    reading = _Reading(aircraft, logbook, now)
     if known is not None:
         reading.begin(known)
-    for entry in logbook.counted(aircraft.name, before):
-        if entry.session in rows:
-            reading.take(entry)
+    for one in counted(logbook, aircraft.name, before):
+        if one.session != session and one.session >= since:
+            reading.take(one)
     tallies = tuple(
         (tally.counter, tally.turns, tally.seconds, tally.last)
         for tally in reading.closed()
         if tally.last is not None
     )
-    back = any(set_back(_last(row), now) for row in rows.values())
+    ends = (
+        logbook.last_of(number)
+        for number in logbook.ended_after(aircraft.name, _utc(now), since)
+        if number != session
+    )
+    back = any(set_back(end, now) for end in ends)
     return Past(tallies, _latest(reading.run_downs), back, tuple(reading.dues()))
+
+
+def _utc(stamp: Stamp) -> str:
+    """The wall time as the logbook has it, to the second."""
+    return datetime.fromisoformat(stamp.wall).astimezone(UTC).isoformat()
 
 
 def others_since(logbook: Logbook, aircraft: Aircraft, session: int, now: Stamp) -> Past | None:
     """How all stands at `now`, this session too, if others came after it; None if none did."""
-    later = (
-        row.session != session and row.aircraft == aircraft.name and row.began.boot_id != RECORDING
-        for row in logbook.sessions(session)
-    )
-    return past(logbook, aircraft, 0, now) if any(later) else None
+    query = "SELECT 1 FROM sessions WHERE session > ? AND aircraft = ? AND boot_id <> ? LIMIT 1"
+    later = logbook.select(query, session, storable(aircraft.name), RECORDING)
+    return past(logbook, aircraft, 0, now) if next(later, None) is not None else None
 
 
 def _latest(run_downs: list[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
@@ -97,16 +103,12 @@ def _latest(run_downs: list[tuple[str, float]]) -> tuple[tuple[str, float], ...]
     return tuple(reversed(kept))
 
 
-def _last(row: SessionRow) -> Stamp:
-    return row.ended or row.last
-
-
 @dataclass
 class _Reading:
     """The tallies on their way through the facts."""
 
     aircraft: Aircraft
-    rows: dict[int, SessionRow]
+    logbook: Logbook
     now: Stamp
     run_downs: list[tuple[str, float]] = field(default_factory=list)
     _tallies: dict[str, Tally] = field(default_factory=dict)
@@ -115,9 +117,12 @@ class _Reading:
     _of: dict[str, int] = field(default_factory=dict)
     _latest: float = float("-inf")
 
+    def __post_init__(self) -> None:
+        self._since = Since(self.now)
+
     def begin(self, known: Known) -> None:
         """With what the session of `known` was told when it began."""
-        began = self._at(self.rows[known.session].began)
+        began = self._at(known.began)
         self.run_downs += known.opened.run_downs
         for name, turns, seconds, last in known.opened.tallies:
             self._tallies[name] = Tally(name, turns, seconds, last=began + last)
@@ -126,40 +131,39 @@ class _Reading:
             self._dues[key] = DueTally(key, Tally("", turns, seconds, last=began), done)
             self._due_of[key] = known.session
 
-    def take(self, entry: Entry) -> None:
+    def take(self, one: Counted) -> None:
         """One fact."""
-        data = dict(fact_of(entry).data)
         try:
-            if entry.name == RUN_DOWN:
-                self.run_downs.append((data["by"], float(data["seconds"])))
+            if one.name == RUN_DOWN:
+                self.run_downs.append((one.data["by"], float(one.data["seconds"])))
                 return
-            counter = _counter(self.aircraft.counters, data["counter"])
+            counter = _counter(self.aircraft.counters, one.data["counter"])
+            at = self._at(one)
             if counter is not None:
-                self._fold(counter, entry, data)
+                self._fold(counter, one, at)
             for due in self.aircraft.dues:
-                self._fold_due(due, counter, entry)
+                self._fold_due(due, counter, one, at)
         except (KeyError, ValueError) as error:
             raise EntryError(
-                f"Entry {entry.seq} of session {entry.session} cannot be counted: "
-                f"{entry.name!r} lacks {error}. Give another logbook with --logbook FILE.db."
+                f"Entry {one.seq} of session {one.session} cannot be counted: "
+                f"{one.name!r} lacks {error}. Give another logbook with --logbook FILE.db."
             ) from None
 
-    def _fold(self, counter: Counter, entry: Entry, data: dict[str, str]) -> None:
+    def _fold(self, counter: Counter, one: Counted, at: float) -> None:
         before = self._tallies.get(counter.id, Tally(counter.id))
-        if self._of.get(counter.id, entry.session) != entry.session:
-            before = self._ended(counter, before, entry.session)
-        at = self._at(entry.stamp)
-        self._tallies[counter.id] = counters.fold(counter, before, entry.name, at, data)
-        self._of[counter.id] = entry.session
+        if self._of.get(counter.id, one.session) != one.session:
+            before = self._ended(counter, before, one.session)
+        self._tallies[counter.id] = counters.fold(counter, before, one.name, at, one.data)
+        self._of[counter.id] = one.session
 
-    def _fold_due(self, due: Due, counter: Counter | None, entry: Entry) -> None:
+    def _fold_due(self, due: Due, counter: Counter | None, one: Counted, at: float) -> None:
         of_it = counter if counter is not None and counter.id == due.counter else None
         old = self._dues.get(due.id, DueTally(due.id, Tally(due.counter)))
-        if of_it is not None and self._due_of.get(due.id, entry.session) != entry.session:
-            old = self._due_ended(due, of_it, old, entry.session)
-        new = duties_due.fold(due, of_it, old, fact_of(entry), self._at(entry.stamp), 0)
+        if of_it is not None and self._due_of.get(due.id, one.session) != one.session:
+            old = self._due_ended(due, of_it, old, one.session)
+        new = duties_due.fold(due, of_it, old, one.record, at, 0)
         if new is not old:
-            self._dues[due.id], self._due_of[due.id] = new, entry.session
+            self._dues[due.id], self._due_of[due.id] = new, one.session
 
     def _due_ended(self, due: Due, counter: Counter, old: DueTally, after: int = 0) -> DueTally:
         return replace(old, tally=self._closed(counter, old.tally, self._due_of[due.id], after))
@@ -173,9 +177,9 @@ class _Reading:
                     one = self._due_ended(due, counter, one)
                 yield due.id, one.tally.turns, one.tally.seconds, one.done
 
-    def _at(self, stamp: Stamp) -> float:
+    def _at(self, one: Counted | Stamp) -> float:
         """Seconds before now, as a time: never earlier than a fact that came before."""
-        self._latest = max(self._latest, -elapsed(stamp, self.now))
+        self._latest = max(self._latest, -self._since.seconds(one.wall, one.boot, one.boot_id))
         return self._latest
 
     def _ended(self, counter: Counter, tally: Tally, after: int = 0) -> Tally:
@@ -185,9 +189,9 @@ class _Reading:
         """A turn that its session left open ended with its last entry, or when `after` began."""
         if tally.began is None:
             return tally
-        ended = -elapsed(_last(self.rows[session]), self.now)
-        if after in self.rows and after > session:  # the session was killed, and taken up later
-            ended = min(ended, -elapsed(self.rows[after].began, self.now))
+        ended = -elapsed(self.logbook.last_of(session), self.now)
+        if after > session:  # the session was killed, and taken up later
+            ended = min(ended, -elapsed(self.logbook.session(after).began, self.now))
         return counters.end(counter, tally, max(tally.began, ended))
 
     def closed(self) -> Iterable[Tally]:

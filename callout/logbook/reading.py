@@ -9,7 +9,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +17,10 @@ from callout.engine.events import Event
 from callout.logbook import samples
 from callout.logbook.dialect import Connection, has, is_sqlite
 from callout.logbook.errors import NoSuchSessionError, from_sqlite
-from callout.logbook.migrations import COUNTED, TICKED
+from callout.logbook.migrations import TICKED
 from callout.logbook.places import Place, Server
 from callout.logbook.rows import Entry, SessionRow, entry_from, event_of, fact_of, session_from
+from callout.logbook.stamp import RECORDING, Stamp
 
 _SESSIONS = f"""
 SELECT s.session, s.aircraft, s.revision, s.file, s.fingerprint,
@@ -85,47 +85,12 @@ class Readable:
         """(session seconds, fact) in the order they were appended."""
         return [(e.stamp.now, fact_of(e)) for e in self.entries(session, "fact")]
 
-    def counted(self, aircraft: str, after: int = 0) -> Iterator[Entry]:
-        """Facts behind entry `after` that count across sessions, of an aircraft, in order."""
-        query = (  # our own words
-            f"SELECT {_ENTRY} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
-            "(SELECT session FROM sessions WHERE aircraft = ?) AND seq > ? ORDER BY seq"
-        )
-        found = list(map(entry_from, self.select(query, storable(aircraft), after)))
-        if not found or not self._any_foreign():
-            yield from found
-            return
-        by_session: dict[int, list[Entry]] = {}
-        for entry in found:
-            by_session.setdefault(entry.session, []).append(entry)
-        for session in self._by_time(aircraft, min(by_session), max(by_session)):
-            yield from by_session.get(session, ())
-
     def foreign(self, since: int = 0) -> frozenset[int]:
         """Sessions from a number on that came from another logbook: it tells no order."""
         if not self.has("origins"):
             return frozenset()
         query = "SELECT session FROM origins WHERE known = 0 AND session >= ?"
         return frozenset(n for (n,) in self.select(query, since))
-
-    def _any_foreign(self) -> bool:
-        query = "SELECT 1 FROM origins WHERE known = 0 LIMIT 1"
-        return self.has("origins") and next(self.select(query), None) is not None
-
-    def _by_time(self, aircraft: str, first: int, last: int) -> list[int]:
-        """An aircraft's sessions by when they began; those written here keep their order."""
-        query = (
-            "SELECT session, wall FROM sessions WHERE aircraft = ? AND session >= ? "
-            "AND session <= ? ORDER BY session"
-        )
-        foreign = self.foreign(first)
-        latest, order = datetime.min.replace(tzinfo=UTC), []
-        for session, wall in self.select(query, storable(aircraft), first, last):
-            began = datetime.fromisoformat(wall)
-            if session not in foreign:
-                latest = began = max(latest, began)
-            order.append((began, session))
-        return [session for _, session in sorted(order)]
 
     def entries(self, session: int, kind: str = "") -> Iterator[Entry]:
         """Entries as they are stored, in order; `kind` "" for events and facts."""
@@ -164,6 +129,24 @@ class Readable:
         with self._sentences():
             rows = self._connection.execute(_SESSIONS + clause, values).fetchall()
         return [session_from(row) for row in rows]
+
+    def last_of(self, session: int) -> Stamp:
+        """When a session ended, or the last that is known of it."""
+        row = self.session(session)
+        return row.ended or row.last
+
+    def ended_after(self, aircraft: str, wall: str, since: int) -> list[int]:
+        """Sessions of an aircraft from number `since` on whose end may lie after a wall time.
+
+        To the second; those that have no end are all among them.
+        """
+        query = (
+            "SELECT s.session FROM sessions s LEFT JOIN ends e ON e.session = s.session "
+            "WHERE s.session >= ? AND s.aircraft = ? AND s.boot_id <> ? "
+            "AND (e.session IS NULL OR substr(e.wall, 1, 19) >= ?) ORDER BY s.session"
+        )
+        found = self.select(query, since, storable(aircraft), RECORDING, wall[:19])
+        return [number for (number,) in found]
 
     def latest(self, most: int) -> list[SessionRow]:
         """At most so many sessions, the latest, oldest of them first."""

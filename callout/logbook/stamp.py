@@ -75,6 +75,21 @@ def elapsed(stored: Stamp, current: Stamp) -> float:
     return gap(stored, current).seconds
 
 
+class Since:
+    """`elapsed` up to one moment, for many moments before it: it is read once."""
+
+    def __init__(self, current: Stamp) -> None:
+        self._current = current
+        self._moment = _moment(current.wall)
+
+    def seconds(self, wall: str, boot: float, boot_id: str) -> float:
+        """Seconds since a moment on wall and boot clock, never negative; ValueError as Stamp."""
+        by_boot = self._current.boot - boot
+        if boot_id and boot_id == self._current.boot_id and by_boot >= 0:
+            return by_boot
+        return max(0.0, (self._moment - _moment(wall)).total_seconds())
+
+
 def set_back(stored: Stamp, current: Stamp) -> bool:
     """Whether the wall clock stands before a moment that is past, and no other clock knows."""
     return gap(stored, current).trusted == "wall clock" and (

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime, tzinfo
 
-from callout.checklist.content import digests
+from callout.checklist.content import counting, digests
 from callout.checklist.model import Aircraft
 from callout.engine.events import Resumed, SessionOpened
 from callout.logbook.history import Past, others_since, past
@@ -49,6 +49,7 @@ def session_opened(
         before.dues,
         wall_clock(now),
         to_tell(logbook, aircraft.name, session),
+        counting(aircraft),
     )
 
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from logbook_history_rig import PLANE, at, wrote
 
+from callout.checklist.content import counting
 from callout.engine.events import Clock, SessionOpened
 from callout.engine.rundown import FACT
 from callout.engine.rundown_compare import LATEST
@@ -116,6 +118,26 @@ def test_the_session_that_is_opened_names_its_file_itself(logbook: Logbook):
     assert known is not None
     assert first == known.session
     assert 1.0 == past(logbook, PLANE, second, at(100)).tallies[0][1]
+
+
+def test_a_session_of_another_file_that_counts_in_the_same_way_is_trusted(logbook: Logbook):
+    """A word of a list was changed: what was counted is the same."""
+    first = opened(logbook, 0, "old")
+    wrote(logbook, first, at(1), "counted", counter="charge")
+    now = at(100)
+    second = logbook.begin(PLANE.name, "2", "invented.yaml", "new", now)
+    told = past(logbook, PLANE, second, now)
+    logbook.append(second, SessionOpened((), told.tallies, counting=counting(PLANE)), [], now)
+    wrote(logbook, second, at(101), "counted", counter="charge")
+    charge = replace(PLANE.counters[1], most=Decimal(9))
+    other = replace(PLANE, counters=(PLANE.counters[0], charge))
+
+    known = trusted(logbook, PLANE.name, 0, "newest", counting(PLANE))
+    assert known is not None
+    assert second == known.session
+    assert trusted(logbook, PLANE.name, 0, "newest", counting(other)) is None
+    same(past(logbook, PLANE, 0, at(200), "newest"), past(logbook, PLANE, 0, at(200), ""))
+    assert 2.0 == past(logbook, PLANE, 0, at(200), "newest").tallies[0][1]
 
 
 def test_run_downs_that_nobody_looks_at_are_not_carried_on(logbook: Logbook):

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from callout.checklist.load import load_all
 from callout.cli.main import main
-from callout.logbook.rows import fact_of
+from callout.logbook.counted import counted
 from callout.logbook.store import Logbook
 from callout.running.clock import RealClock
 from callout.running.opened import session_opened
@@ -100,11 +100,13 @@ def test_done_sets_it_back_and_its_date_goes_on_from_that_day(desk: Desk):
 def test_who_and_how_stand_in_the_logbook(desk: Desk):
     desk.due("done", "oil", *BY)
     with Logbook.read(desk.book) as logbook:
-        (entry,) = logbook.counted("Test rig")
+        (entry,) = counted(logbook, "Test rig")
 
-    data = dict(fact_of(entry).data)
     wanted = {"counter": "due/oil", "by": "the owner", "how": "paper log"}
-    assert ("count set back", {**wanted, "date": date.today().isoformat()}) == (entry.name, data)
+    assert ("count set back", {**wanted, "date": date.today().isoformat()}) == (
+        entry.name,
+        entry.data,
+    )
 
 
 @pytest.mark.parametrize(
