@@ -150,6 +150,14 @@ class StartWatch:
         return tuple(sign for sign in signs if isinstance(sign, GaugeSign))
 
     @cached_property
+    def _places(self) -> Mapping[int, int]:
+        return {id(sign): self.gauge_signs.index(sign) for sign in self.gauge_signs}
+
+    def place(self, sign: GaugeSign) -> int:
+        """Place of one of its own signs among `gauge_signs`; of equal ones that of the first."""
+        return self._places[id(sign)]
+
+    @cached_property
     def gauges(self) -> Mapping[str, int]:
         """The gauges it looks at, each with its place among them."""
         named = dict.fromkeys((*(sign.gauge for sign in self.gauge_signs), *self.logged))

@@ -131,9 +131,8 @@ def _fault_shown(
 
 def _too_late(turn: Turn, spec: StartWatch, watch: Watch) -> tuple[Watch, StartFault | None]:
     """The fault whose time is up; first a gauge that is not seen is asked for aloud, once."""
-    for due, fault in sorted(limits(spec, watch, turn.now), key=lambda pair: pair[0]):
-        if due > turn.now:
-            break
+    over = [pair for pair in limits(spec, watch, turn.now) if pair[0] <= turn.now]
+    for _, fault in sorted(over, key=lambda pair: pair[0]):
         phase = spec.phases[watch.phase]
         blind = unseen_since(spec, watch, phase, turn.now)
         unseen = blind is not None and turn.now < blind + GRACE

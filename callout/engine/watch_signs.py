@@ -80,7 +80,7 @@ def _gauge(
     near = holds or (not sign.by_slope and _within(sign.band, jitter(gauge), seen.value))
     same = watch.senses[spec.gauges[sign.gauge]].same
     begin = max(since, min(same, now))
-    held = Held(spec.gauge_signs.index(sign), min(begin, now), now)
+    held = Held(spec.place(sign), min(begin, now), now)
     return _for_long(watch, held, sign.seconds, holds=holds, near=near)
 
 

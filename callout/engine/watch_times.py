@@ -59,6 +59,8 @@ def limits(spec: StartWatch, watch: Watch, now: float) -> Iterator[tuple[float, 
 def _up(spec: StartWatch, watch: Watch, phase: Phase, now: float) -> float:
     """When this phase has taken too long: later where words have to tell that it is over."""
     due = watch.since + (phase.within or 0.0)
+    if now < due:
+        return due  # who is seen then is seen then
     blind = unseen_since(spec, watch, phase, now)
     if blind is not None and not watch.asked and due < blind + GRACE:
         return due  # it is asked for aloud then
@@ -88,9 +90,11 @@ def _words(spec: StartWatch, watch: Watch, signs: tuple[Sign, ...], now: float) 
 
 def _longest(spec: StartWatch, watch: Watch, fault: StartFault, due: float, now: float) -> float:
     """When its time is up: a moment later where, just in time, its end is being shown."""
+    if now < due:
+        return due
     for sign in fault.stops:
         if isinstance(sign, GaugeSign) and sign.seconds > 0.0:
-            key = spec.gauge_signs.index(sign)
+            key = spec.place(sign)
             shows = next((one.since for one in watch.held if one.sign == key), math.inf)
             if shows <= due:
                 return max(due, shows + min(sign.seconds, WAITS) + LATE)
