@@ -68,7 +68,10 @@ class Parts:
             return Window(duration(given))
         if given not in self.times:
             what = f"there is no time at {quoted(given)} in the aircraft file"
-            self.problems.add(place, what + did_you_mean(given, self.times))
+            near = did_you_mean(given, self.times)
+            if not near and given.startswith("reactions/"):
+                near = '; write it there under "reactions", or give a time such as "6 s"'
+            self.problems.add(place, what + near)
         return Window(self.times.get(given, 1.0), given)
 
     def figure(self, given: str, place: Place) -> float:
@@ -114,6 +117,8 @@ def scene(parts: Parts, entry: SceneEntry | None, node: Node) -> Scene:
         if name in CONTROLS:
             parts.problems.add(place, f'"{name}" is a control; expected it in "does" of a line')
         amounts.append((name, Amount(low, high)))
+    for name in entry.gauges or {}:
+        parts.gauge(name, node.at("gauges", name))
     state = entry.engine_state or "any"
     states = {"any"} | {one.engine_state for one in parts.aircraft.lists}
     if state not in states:
@@ -125,4 +130,5 @@ def scene(parts: Parts, entry: SceneEntry | None, node: Node) -> Scene:
         amounts=tuple(amounts),
         ground_power=bool(entry.ground_power),
         lasts=entry.lasts or Scene().lasts,
+        gauges=tuple((entry.gauges or {}).items()),
     )

@@ -21,6 +21,7 @@ from callout.gauges.feed.units import SAME, Linear, conversion
 from callout.gauges.simulator import UNITS, Machine, Parameters, Plan, air_at, run
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
 from callout.gauges.simulator.reedlark import REEDLARK, REEDLARK_PLAN
+from callout.trainer.model import Scene
 
 ABOVE_TRIM = 4.9
 """Percent by which the simulated engine idles above where its governor begins to trim."""
@@ -53,76 +54,79 @@ class Engine:
 
     Fields:
         parameters, plan: of the machine, and of the hand on its lever
-        units: how each gauge's value becomes one in the aircraft file's unit; () for all as
-            they are
+        units: gauge of the aircraft file, the simulator's own for it, and how a value of that
+            becomes one in the file's unit
         left_out: gauge of the aircraft file -> why the simulated engine does not show it
     """
 
     parameters: Parameters = REEDLARK
     plan: Plan = REEDLARK_PLAN
-    units: tuple[tuple[str, Linear], ...] = tuple((name, SAME) for name in UNITS)
+    units: tuple[tuple[str, str, Linear], ...] = tuple((name, name, SAME) for name in UNITS)
     left_out: Mapping[str, str] = field(default_factory=dict, hash=False)
 
     def shown(self, readings: Mapping[str, float]) -> dict[str, float]:
         """The readings of the gauges that it has, in the aircraft file's units."""
-        return {name: unit.of(readings[name]) for name, unit in self.units}
+        return {name: unit.of(readings[simulated]) for name, simulated, unit in self.units}
 
 
 EXAMPLE = Engine()
 """As the example aircraft's, with every gauge."""
 
 
-def engine_for(aircraft: Aircraft, state: str, *, running: bool) -> Engine:
-    """The engine for a scene of this aircraft.
-
-    Args:
-        aircraft: whose figures it follows
-        state: the engine state whose limits hold in the scene
-        running: the scene begins at idle, else at rest
-    """
-    parameters, plan = _parameters(idle_band(aircraft)), _plan(aircraft, state)
-    left_out = {}
+def engine_for(aircraft: Aircraft, where: Scene) -> Engine:
+    """The engine for a scene of this aircraft: its figures, the scene's limits and names."""
+    names = dict(where.gauges)
+    band, hot = _idle(aircraft, names), _named(aircraft, names, EXHAUST)
+    parameters, plan = _parameters(band), _plan(hot, where.engine_state)
+    units, left_out = [], {}
     for gauge in aircraft.gauges:
-        why = _unlike(gauge)
-        if not why and gauge.id not in ODDS:
-            seen = _normal(parameters, plan)[gauge.id]
-            why = _wrong_idle(aircraft, gauge, seen[-1])
+        simulated = names.get(gauge.id, gauge.id)
+        why = _unlike(gauge, simulated)
+        if not why and simulated not in ODDS:
+            seen = _normal(parameters, plan)[simulated]
             # At rest a gauge may stand below what an engine that runs must show.
-            values = seen[-1:] if running else (max(seen),)
-            why = why or _beyond(aircraft, gauge, state, values)
+            values = seen[-1:] if where.running else (max(seen),)
+            why = _beyond(gauge, simulated, where.engine_state, values)
+            if simulated == GAS_SPEED and band is not None:
+                why = _wrong_idle(band, seen[-1]) or why
         if why:
             left_out[gauge.id] = why
-    units = tuple(
-        (gauge.id, conversion(UNITS[gauge.id], gauge.unit))
-        for gauge in aircraft.gauges
-        if gauge.id not in left_out
-    )
-    return Engine(parameters, plan, units, left_out)
+        else:
+            units.append((gauge.id, simulated, conversion(UNITS[simulated], gauge.unit)))
+    return Engine(parameters, plan, tuple(units), left_out)
 
 
-def idle_band(aircraft: Aircraft) -> Band | None:
+def _named(aircraft: Aircraft, names: Mapping[str, str], simulated: str) -> Gauge | None:
+    """The aircraft file's gauge for one of the simulator's, if it can be compared with it."""
+    for gauge in aircraft.gauges:
+        if names.get(gauge.id, gauge.id) == simulated and not _unlike(gauge, simulated):
+            return gauge
+    return None
+
+
+def _idle(aircraft: Aircraft, names: Mapping[str, str]) -> Band | None:
     """Where the gas generator idles by the aircraft file (%): the last band it waits for."""
-    gauge = next((one for one in aircraft.gauges if one.id == GAS_SPEED), None)
-    if gauge is None or _unlike(gauge):
+    gauge = _named(aircraft, names, GAS_SPEED)
+    if gauge is None:
         return None
     unit = conversion(gauge.unit, UNITS[GAS_SPEED])
     bands = (
         Band(*(end and Decimal(repr(unit.of(float(end)))) for end in (one.at_least, one.at_most)))
-        for one in _awaited(aircraft)
+        for one in _awaited(aircraft, gauge.id)
     )
     idle = [one for one in bands if one.at_least and one.at_most and one.at_least >= SLOWEST]
     return idle[-1] if idle else None
 
 
-def _awaited(aircraft: Aircraft) -> Iterator[Band]:
+def _awaited(aircraft: Aircraft, speed: str) -> Iterator[Band]:
     """Every band that something waits for the gas generator to come into."""
     for checklist in aircraft.lists:
         for item in checklist.items():
-            if isinstance(item.task, Await) and item.task.condition.gauge == GAS_SPEED:
+            if isinstance(item.task, Await) and item.task.condition.gauge == speed:
                 yield item.task.condition.band
     for phase in aircraft.start_watch.phases if aircraft.start_watch is not None else ():
         for sign in phase.until:
-            if isinstance(sign, GaugeSign) and sign.gauge == GAS_SPEED:
+            if isinstance(sign, GaugeSign) and sign.gauge == speed:
                 yield sign.band
 
 
@@ -138,13 +142,12 @@ def _parameters(band: Band | None) -> Parameters:
     )
 
 
-def _plan(aircraft: Aircraft, state: str) -> Plan:
+def _plan(gauge: Gauge | None, state: str) -> Plan:
     """The hand on the lever waits well below what a start must not pass."""
-    found = [gauge for gauge in aircraft.gauges if gauge.id == EXHAUST]
-    if not found or _unlike(found[0]):
+    if gauge is None:
         return REEDLARK_PLAN
-    unit = conversion(found[0].unit, UNITS[EXHAUST])
-    tops = [unit.of(float(top)) for top in _tops(found[0], state)]
+    unit = conversion(gauge.unit, UNITS[EXHAUST])
+    tops = [unit.of(float(top)) for top in _tops(gauge, state)]
     eases = min((top - BELOW_LIMIT for top in tops), default=REEDLARK_PLAN.eases_at)
     return replace(REEDLARK_PLAN, eases_at=max(COOLEST, eases))
 
@@ -157,13 +160,18 @@ def _tops(gauge: Gauge, state: str) -> Iterator[Decimal]:
             yield limit.never.at_most
 
 
-def _unlike(gauge: Gauge) -> str:
+def _unlike(gauge: Gauge, simulated: str) -> str:
     """Why the simulated engine has no such gauge; "" if it has."""
-    if gauge.id not in UNITS:
-        return f"the simulated engine has no {gauge.id}; it has {', '.join(UNITS)}"
-    here = UNITS[gauge.id]
+    if simulated not in UNITS:
+        return (
+            f"the simulated engine has no {simulated}; it has {', '.join(UNITS)}: one of these "
+            "may stand for it in the scene's gauges"
+        )
+    here = UNITS[simulated]
     if not any(here in kind and gauge.unit in kind for kind in SAME_KIND):
-        return f"the simulated engine shows {gauge.id} in {here}, the aircraft file in {gauge.unit}"
+        return (
+            f"the simulated engine shows {simulated} in {here}, the aircraft file in {gauge.unit}"
+        )
     return ""
 
 
@@ -175,9 +183,9 @@ def _normal(parameters: Parameters, plan: Plan) -> dict[str, tuple[float, ...]]:
     return {name: tuple(one.shown[name] for one in trace.samples) for name in UNITS}
 
 
-def _beyond(aircraft: Aircraft, gauge: Gauge, state: str, values: Sequence[float]) -> str:
+def _beyond(gauge: Gauge, simulated: str, state: str, values: Sequence[float]) -> str:
     """Why a gauge does not fit: it would pass a limit though nothing is wrong."""
-    unit = conversion(UNITS[gauge.id], gauge.unit)
+    unit = conversion(UNITS[simulated], gauge.unit)
     for value in values:
         exact = round(Decimal(repr(unit.of(value))), gauge.decimals)
         verdict = judge(gauge, state, exact)
@@ -190,10 +198,9 @@ def _beyond(aircraft: Aircraft, gauge: Gauge, state: str, values: Sequence[float
     return ""
 
 
-def _wrong_idle(aircraft: Aircraft, gauge: Gauge, value: float) -> str:
+def _wrong_idle(band: Band, value: float) -> str:
     """Why the speed does not fit: the engine cannot idle where the aircraft file has it idle."""
-    band = idle_band(aircraft) if gauge.id == GAS_SPEED else None
-    if band is None or band.holds(Decimal(repr(value))):
+    if band.holds(Decimal(repr(value))):
         return ""
     low, high = (float(end or 0) for end in (band.at_least, band.at_most))
     return (

@@ -115,7 +115,7 @@ def _drill(
     parts = Parts(loaded.aircraft, problems)
     roles = tuple(Speaker(name) for name in dict.fromkeys(entry.roles))
     stage = scene(parts, entry.scene, tree.map.get("scene", tree))
-    parts.engine = engine_for(loaded.aircraft, stage.engine_state, running=stage.running)
+    parts.engine = engine_for(loaded.aircraft, stage)
     made = lines(parts, entry.lines, tree.map["lines"])
     asked = questions(parts, entry.questions or [], tree.map.get("questions", tree))
     for role in roles:

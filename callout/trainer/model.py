@@ -131,6 +131,7 @@ class Scene:
         amounts: temperature (degC), altitude (m), battery (0 .. 1) and faults, by name
         ground_power: plugged in when it begins
         lasts: seconds after which it is over, whatever is left
+        gauges: gauge of the aircraft file -> the simulated engine's, where its name differs
     """
 
     running: bool = False
@@ -138,6 +139,7 @@ class Scene:
     amounts: tuple[tuple[str, Amount], ...] = ()
     ground_power: bool = False
     lasts: float = 300.0
+    gauges: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 RED, AMBER, GREY, DARK, BLUE = "#c00000", "#ffb000", "#808080", "#202020", "#1f4e79"
 
 SHOWN = ("exhaust-temperature", "gas-generator-speed", "rotor-speed")
-"""The gauges of a drill's picture, where the aircraft has them."""
+"""The gauges of a drill's picture before others, where the aircraft has them."""
+
+MOST = len(SHOWN)
+"""So many gauges are drawn."""
 
 STILL = 0.1
 """A gauge that moves by less is not drawn."""
@@ -62,7 +65,9 @@ def _svg(figure: Figure) -> str:
 
 def drill_picture(result: Mapping[str, Any], aircraft: Aircraft, width: float = 9.0) -> str:
     """The gauges over time, with every call beside them, as SVG.  Raises NoPictureError."""
-    names = [name for name in SHOWN if name in result["gauges"] and _moves(result, name)]
+    moving = [name for name in result["gauges"] if _moves(result, name)]
+    # The usual ones first; an aircraft that has them under other names shows what moves.
+    names = sorted(moving, key=lambda one: SHOWN.index(one) if one in SHOWN else MOST)[:MOST]
     calls = [one for one in result["calls"] if one["at"] is not None]
     times = [at for at, _ in result["samples"]]
     strip = 0.19 * (len(calls) + len(result["false_calls"]) + 1) + 0.3

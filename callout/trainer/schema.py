@@ -23,6 +23,7 @@ from callout.checklist.shapes import (
     shape,
     words,
 )
+from callout.gauges.simulator import UNITS
 from callout.trainer.scene import FACTS, MOST
 
 VERSION = 1
@@ -86,6 +87,10 @@ class SceneEntry(Entry):
     ground_power: YesNo | None = doc("Ground power is plugged in.", "yes")
     amounts: dict[Annotated[str, *words(*MOST)], Amount] | None = doc(
         "Temperature, battery and faults; a range is varied.", {"fuel-excess": "1.6 to 1.9"}
+    )
+    gauges: dict[Id, Annotated[str, *words(*UNITS)]] | None = doc(
+        "Which gauge of the simulated engine one of the aircraft's is, where the names differ.",
+        {"shaft-speed": "gas-generator-speed"},
     )
     lasts: Time | None = doc("Over after this long, whatever is left.", "4 min")
 

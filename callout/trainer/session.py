@@ -24,7 +24,7 @@ from callout.engine.events import (
 )
 from callout.engine.wording import sentence
 from callout.trainer import quiz, scene, script, spoken
-from callout.trainer.fitting import Engine, engine_for
+from callout.trainer.fitting import engine_for
 from callout.trainer.model import Drill, Speaker
 from callout.trainer.scoring import Result, result
 from callout.trainer.spelled import spoken_figures
@@ -110,7 +110,7 @@ def _open(turn: Turn) -> None:
     turn.set(
         mode=Mode.INTRODUCING,
         marks=tuple(Mark() for _ in drill.lines),
-        stage=scene.begin(drill.scene, state.seed, _engine(turn)),
+        stage=scene.begin(drill.scene, state.seed, engine_for(turn.aircraft, drill.scene)),
         held=state.now,
         skew=state.now,
     )
@@ -123,11 +123,6 @@ def _open(turn: Turn) -> None:
     news = f"{state.news} " if state.news else ""
     intro = f"{CARE} {news}Drill: {drill.title}. {drill.about} {who}{roles}.{coach}"
     turn.say(intro, kind="intro")
-
-
-def _engine(turn: Turn) -> Engine:
-    where = turn.drill.scene
-    return engine_for(turn.aircraft, where.engine_state, running=where.running)
 
 
 def _heard(turn: Turn, event: Heard) -> None:

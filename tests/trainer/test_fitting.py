@@ -16,6 +16,8 @@ from callout.trainer.model import Scene
 
 FOLDER = REEDLARK.parent / "drills" / "reedlark"
 
+START, RUNNING = Scene(engine_state="start"), Scene(running=True, engine_state="running")
+
 
 def changed(tmp_path, *pairs):
     text = REEDLARK.read_text(encoding="utf-8")
@@ -33,8 +35,8 @@ def idle(low, high):
 
 
 def idling(aircraft, state="running"):
-    engine = engine_for(aircraft, state, running=True)
-    return scene.begin(Scene(running=True, engine_state=state), 0, engine).gauges
+    where = Scene(running=True, engine_state=state)
+    return scene.begin(where, 0, engine_for(aircraft, where)).gauges
 
 
 def refused(loaded, name):
@@ -84,10 +86,8 @@ def test_the_hand_on_the_lever_waits_below_the_limit_of_the_aircraft_file(tmp_pa
         tmp_path,
         ("transient: {above: 740,", "transient: {above: 690,"),
     ).aircraft
-    assert 690 - BELOW_LIMIT == engine_for(cooler, "start", running=False).plan.eases_at
-    assert 740 - BELOW_LIMIT == (
-        engine_for(load_all(REEDLARK).aircraft, "start", running=False).plan.eases_at
-    )
+    assert 690 - BELOW_LIMIT == engine_for(cooler, START).plan.eases_at
+    assert 740 - BELOW_LIMIT == (engine_for(load_all(REEDLARK).aircraft, START).plan.eases_at)
 
 
 def test_a_gauge_in_another_unit_is_shown_in_that_unit(tmp_path):
@@ -106,7 +106,7 @@ def test_a_gauge_in_another_unit_is_shown_in_that_unit(tmp_path):
 
 def test_a_gauge_that_is_not_simulated_or_counts_otherwise_is_not_told():
     gyroplane = load_all(REEDLARK.parent / "gyroplane.yaml").aircraft
-    engine = engine_for(gyroplane, "running", running=True)
+    engine = engine_for(gyroplane, RUNNING)
     assert (
         "the simulated engine shows rotor-speed in %, the aircraft file in rpm"
         == (engine.left_out["rotor-speed"])
@@ -117,6 +117,48 @@ def test_a_gauge_that_is_not_simulated_or_counts_otherwise_is_not_told():
 
 def test_every_drill_of_the_example_is_shown_by_the_engine_of_its_aircraft():
     for one in drills().values():
-        aircraft, where = one.aircraft.aircraft, one.drill.scene
-        left = engine_for(aircraft, where.engine_state, running=where.running).left_out
+        left = engine_for(one.aircraft.aircraft, one.drill.scene).left_out
         assert {"altimeter-setting"} == set(left)
+
+
+OWN = """drill: 1
+aircraft: {aircraft}
+title: smoke on the stand
+about: Smoke is seen while the engine runs.
+roles: [pilot]
+scene:
+  engine: idle
+  gauges: {{shaft-speed: gas-generator-speed}}
+lines:
+  - situation: The engine idles on the stand, and grey smoke comes from the left.
+  - pilot: fuel valve closed
+    item: stop-the-test/fuel-valve
+    within: 5 s
+    does: {{fuel: closed}}
+  - gauges: Speed {{shaft-speed}}, temperature {{exhaust-temperature}}.
+    when: {{gauge: shaft-speed, at_most: 20}}
+  - pilot: main switch isolated
+    item: stop/main-switch
+questions: [{{see: shaft-speed}}]
+"""
+
+
+def test_an_owner_of_another_machine_writes_his_own_drill(tmp_path):
+    file = tmp_path / "smoke.yaml"
+    text = OWN.format(aircraft=REEDLARK.parent / "crew-stand.yaml")
+    file.write_text(text, encoding="utf-8")
+    session = practise(load_drill(file), (PILOT,))
+    assert (100, 1) == (session.result.percent, session.result.answered)
+    (told,) = [one.text for one in session.state.timeline if one.who == "gauges"]
+    assert told.startswith("Speed two zero percent, temperature ")
+
+
+def test_a_gauge_under_another_name_has_to_be_named(tmp_path):
+    file = tmp_path / "smoke.yaml"
+    text = OWN.format(aircraft=REEDLARK.parent / "crew-stand.yaml")
+    file.write_text(text.replace("  gauges: {shaft-speed: gas-generator-speed}\n", ""))
+    with pytest.raises(FileProblems) as found:
+        load_drill(file)
+    (first, *_) = (str(one).rpartition("/")[2] for one in found.value.problems)
+    assert first.startswith('smoke.yaml:14:13: a drill cannot show "shaft-speed": the simulated')
+    assert "one of these may stand for it in the scene's gauges" in first
