@@ -7,7 +7,7 @@ is finished by time, and only when its whole time has passed.
 from __future__ import annotations
 
 from callout.checklist.model import Await
-from callout.engine import alerts, answers, closing, flow, timers, wording
+from callout.engine import alerts, answers, closing, flow, squawk, timers, wording
 from callout.engine.condition import held_from, reached
 from callout.engine.effects import Priority, ToneKind
 from callout.engine.events import (
@@ -187,6 +187,7 @@ def part_lost(turn: Turn) -> None:
         "microphone": "Microphone lost. Answer by the keys.",
         "voice": "Voice lost. Read the screen.",
         "logbook": "Logbook lost. Nothing is recorded from now on.",
+        "recording": "Recording failed. Write squawks down.",
         "logbook server": "Logbook server lost. What is written is kept here.",
         "pedal": "Pedal lost. Answer by voice, or type.",
         "feed": "Gauge feed lost. Read the gauges aloud.",
@@ -197,6 +198,8 @@ def part_lost(turn: Turn) -> None:
     key = f"lost/{event.part}"
     if not alerts.raise_(turn, key, text, grave=False, fact="lost", about="", **data):
         turn.record("lost", "", **data)
+    if event.part == "logbook":
+        squawk.logbook_lost(turn)
 
 
 def part_restored(turn: Turn) -> None:

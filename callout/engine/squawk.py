@@ -15,10 +15,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from callout.engine import flow, holding, wording_squawks
-from callout.engine.effects import Keep
+from callout.engine.effects import Keep, Priority
 from callout.engine.events import Heard, Key, Noted, NotUnderstood, Resumed
 from callout.engine.rules import ITEM_STATES, State, Trigger, rule_for
-from callout.engine.squawk_state import LONGEST, LONGEST_NOTE, Known, Recording
+from callout.engine.squawk_state import LAST_WRITTEN, LONGEST, LONGEST_NOTE, Known, Recording
 from callout.engine.turn import Turn
 
 STAYS = ITEM_STATES | {State.READY, State.REVIEWING, State.STANDING_BY, State.HOLDING}
@@ -39,6 +39,10 @@ BREAKS = frozenset(
 """What ends a squawk and is then done as in the state that it interrupted."""
 
 
+SAID_KEPT = "squawk kept"
+"""What the sentence is about that says so: where it turns out untrue it is not said."""
+
+
 def open_squawk(turn: Turn) -> None:
     """From the end of the word on, the sound is kept."""
     state, event = turn.state, turn.event
@@ -55,7 +59,7 @@ def open_squawk(turn: Turn) -> None:
     squawks = replace(state.squawks, recording=recording, opened=state.squawks.opened + 1)
     turn.set(squawks=squawks, mode=State.SQUAWKING)
     turn.effects.append(Keep(number, began))
-    turn.ask(wording_squawks.GO_AHEAD)
+    turn.ask(wording_squawks.GO_AHEAD_LOST if squawks.lost else wording_squawks.GO_AHEAD)
 
 
 def _interrupted(turn: Turn) -> State:
@@ -101,8 +105,25 @@ def end_squawk(turn: Turn) -> None:
     """The pilot ended it: back to where the list stood."""
     recording = _finish(turn, "said")
     turn.hush()
-    turn.say(wording_squawks.KEPT)
+    _say_kept(turn, wording_squawks.KEPT)
     _back(turn, recording)
+
+
+def _say_kept(turn: Turn, kept: str) -> None:
+    """That it is kept, or that there is nothing left to keep it in."""
+    text = wording_squawks.NOT_KEPT if turn.state.squawks.lost else kept
+    turn.say(text, about=SAID_KEPT)
+
+
+def logbook_lost(turn: Turn) -> None:
+    """What was said of the squawk in hand holds no more, if its last was not written yet."""
+    squawks, told = turn.state.squawks, turn.state.squawks.lost
+    turn.set(squawks=replace(squawks, lost=True))
+    if squawks.recording is not None:
+        turn.say(wording_squawks.GO_AHEAD_LOST, Priority.CAUTION)
+    elif squawks.ended_at is not None and turn.now - squawks.ended_at < LAST_WRITTEN and not told:
+        turn.forget(SAID_KEPT)
+        turn.say(wording_squawks.NOT_KEPT, Priority.CAUTION)
 
 
 def squawk_over(turn: Turn) -> None:
@@ -112,7 +133,7 @@ def squawk_over(turn: Turn) -> None:
     heard = old.spoken_at > old.asked_at
     recording = _finish(turn, "longest" if turn.now - old.began >= LONGEST else "silence")
     turn.hush()
-    turn.say(wording_squawks.KEPT if heard else wording_squawks.NONE_HEARD)
+    _say_kept(turn, wording_squawks.KEPT if heard else wording_squawks.NONE_HEARD)
     _back(turn, recording)
 
 
@@ -159,7 +180,9 @@ def _finish(turn: Turn, how: str) -> Recording:
     times = {"began": f"{recording.began:.2f}", "until": f"{until:.2f}"}
     turn.record("squawk kept", known.about, squawk=known.key, how=how, **times)
     turn.effects.append(Keep(known.key, recording.began, turn.now))
-    squawks = replace(turn.state.squawks.put(known), recording=None, in_hand=known.key)
+    squawks = replace(
+        turn.state.squawks.put(known), recording=None, in_hand=known.key, ended_at=turn.now
+    )
     turn.set(squawks=squawks)
     _restore(turn, recording)
     return recording

@@ -78,7 +78,7 @@ def take_how(turn: Turn) -> None:
     turn.set(squawks=squawks)
     turn.hush()
     turn.tone(ToneKind.HEARD)
-    turn.say(wording_squawks.closed(known, how))
+    turn.say(wording_squawks.closed(known, how, lost=turn.state.squawks.lost))
     flow.reask(turn)
 
 

@@ -19,6 +19,9 @@ than an ear takes to tell that somebody talks on without a pause (8 to 9 s)."""
 LONGEST = 120.0
 """Seconds after which it is over in any case (common practice, no source)."""
 
+LAST_WRITTEN = 3.0
+"""Seconds after its end in which the last of a recording is written (running/keeping.py)."""
+
 LONGEST_NOTE = 400
 """Characters of a typed line that are kept."""
 
@@ -105,6 +108,8 @@ class Squawks:
         in_hand: key of the one that "play", "close" and "ground" are about ("" for none)
         playing: its recording, while that sounds
         undo: what the last utterance did to one
+        ended_at: when the last recording ended (s)
+        lost: there is no logbook any more that could keep one
     """
 
     open: tuple[Known, ...] = ()
@@ -113,6 +118,8 @@ class Squawks:
     in_hand: str = ""
     playing: Playing | None = None
     undo: Undo | None = None
+    ended_at: float | None = None
+    lost: bool = False
 
     def find(self, key: str) -> Known | None:
         """The open squawk of this key."""

@@ -25,6 +25,8 @@ KEPT = "Squawk kept."
 DROPPED = "Squawk dropped."
 RECORDED = "This session is being recorded."
 NONE_HEARD = "Squawk kept, no words heard."
+GO_AHEAD_LOST = "Logbook lost, nothing of this is kept. Write it down."
+NOT_KEPT = "Squawk not kept, the logbook is lost. Write it down."
 
 
 def at_begin(squawks: tuple[Known, ...]) -> str:
@@ -64,9 +66,10 @@ def ask_how(known: Known) -> str:
     return f"Clear squawk {known.called}. Say how: {', '.join(HOWS)}. Or negative."
 
 
-def closed(known: Known, how: str) -> str:
-    """It is closed."""
-    return sentence(f"Squawk {known.called} cleared, {how}")
+def closed(known: Known, how: str, *, lost: bool = False) -> str:
+    """It is closed; `lost`: there is no logbook that would know."""
+    told = ", but the logbook is lost: it will be open again" if lost else ""
+    return sentence(f"Squawk {known.called} cleared, {how}{told}")
 
 
 def grounded(aircraft: Aircraft, known: Known) -> str:

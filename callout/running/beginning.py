@@ -39,7 +39,8 @@ def begin(
             return row, row.session
         logbook.finish(row.session, ended, clock.stamp(row.began.now))
     aircraft = loaded.aircraft
-    name, file = aircraft.name, str(settings.aircraft)
+    # Absolute: reports and trends look for it from whatever folder they are called in.
+    name, file = aircraft.name, str(settings.aircraft.absolute())
     return None, logbook.begin(name, aircraft.revision, file, key, clock.stamp(0.0))
 
 

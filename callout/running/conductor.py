@@ -134,6 +134,7 @@ class Conductor:
         self._at_once = at_once
         self._moments = moments
         self.kept = kept
+        self._recording_lost = False
 
     def handle(self, event: Event) -> None:
         """Decide, write down, carry out.
@@ -212,6 +213,9 @@ class Conductor:
             self.kept.write(now, self.clock.stamp(now), rest=rest)
         except LogbookError as error:
             self._lose_logbook(str(error))
+        if self.kept.keeper.fault and not self._recording_lost:
+            self._recording_lost = True  # told once
+            self.handle(Lost("recording", self.kept.keeper.fault))
 
     def _lose_logbook(self, why: str) -> None:
         """The list goes on unrecorded, and the pilot is told; nothing pretends otherwise."""

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 from callout.checklist.duties import Counter, Due
 from callout.checklist.fields import amount
@@ -144,7 +143,7 @@ def _today() -> int:
 
 def _write(loaded: Loaded, logbook: Logbook, fact: Record) -> None:
     stamp, made = RealClock().stamp(0.0), loaded.aircraft
-    file: Path = loaded.files[0]
-    number = logbook.begin(made.name, made.revision, str(file), loaded.fingerprint, stamp)
+    file = str(loaded.files[0].absolute())
+    number = logbook.begin(made.name, made.revision, file, loaded.fingerprint, stamp)
     logbook.append(number, Stopped("written by command"), [fact], stamp)
     logbook.finish(number, "by command", stamp)

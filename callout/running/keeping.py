@@ -79,10 +79,13 @@ class Keeper:
 
     Args:
         any_sound: there is a microphone or a recording at all
+
+    `fault` says what kept a piece from being made, if something did.
     """
 
     def __init__(self, *, any_sound: bool = True) -> None:
         self.any_sound = any_sound
+        self.fault = ""
         self._lock = threading.Lock()
         self._last: deque[AudioBlock] = deque()
         self._wanted: dict[str, _Wanted] = {}
@@ -136,7 +139,10 @@ class Keeper:
         found: dict[str, list[Piece]] = {}
         while self._making and (rest or self._making[0][1].done()):
             name, made = self._making.popleft()
-            found.setdefault(name, []).append(made.result())
+            try:
+                found.setdefault(name, []).append(made.result())
+            except Exception as error:  # an encoder's: no recording is worth a session
+                self.fault = f"A piece of a recording could not be made ({error})."
         return found
 
     def _make(self, form: str, stretch: AudioBlock) -> Future[Piece]:
@@ -146,7 +152,10 @@ class Keeper:
                 self._maker = ThreadPoolExecutor(1, "recording")
             return self._maker.submit(piece, form, stretch)
         made: Future[Piece] = Future()
-        made.set_result(piece(form, stretch))
+        try:
+            made.set_result(piece(form, stretch))
+        except Exception as error:
+            made.set_exception(error)
         return made
 
     def close(self) -> None:

@@ -21,6 +21,7 @@ from callout.engine.events import Event, Lost, Restored
 from callout.logbook.errors import LogbookError
 from callout.logbook.places import Place, Server
 from callout.logbook.store import Logbook
+from callout.running.looking import fault, within
 
 T = TypeVar("T")
 
@@ -34,8 +35,13 @@ PATIENCE = 4.0
 """Seconds a server has for each answer: a session begins without it after that."""
 
 LOOK = 4.0
-"""Seconds in which all that this machine wrote before has to be there for a look at the
-server: who takes up a session may sit in a running machine, and nothing is heard till then."""
+"""Seconds of a look at the server, all in all, where a session is taken up: who does so may
+sit in a running machine, and nothing is heard till then. Where one is opened it is the time
+in which all that this machine wrote before has to be there."""
+
+OPENING = 12.0
+"""Seconds of a look, all in all, where a session is opened: the first one after an import
+reads what all years counted."""
 
 LAST = 10.0
 """Seconds at the end of a session for what is left."""
@@ -87,14 +93,15 @@ class Sharing:
 
     Args:
         aside: told in sentences what is not there yet, where no session listens
-        look: seconds in which the server has to have all for a look at it
+        look, opening: seconds of a look at the server, as LOOK and OPENING
     """
 
     def __init__(
-        self, own: Path, server: Server, aside: Callable[[str], None], look: float = LOOK
-    ) -> None:
+        self, own: Path, server: Server, aside: Callable[[str], None], look: float = LOOK,
+        opening: float = OPENING,
+    ) -> None:  # fmt: skip
         self._own, self._server, self._aside = own, server, aside
-        self._look = look
+        self._look, self._opening = look, max(look, opening)
         self._tell: Callable[[Event], None] | None = None
         self._over = threading.Event()
         self._thread: threading.Thread | None = None
@@ -111,25 +118,35 @@ class Sharing:
 
         Where the server does not answer, or is slow, it is what this machine wrote, and "".
         """
-        from callout.logbook.delivering import Delivery
 
-        until = time.monotonic() + self._look
+        def see(tell: Callable[[T], bool]) -> None:
+            self._see(read, session, tell, opens=opens)
+
         try:
-            with _server(self._server) as shared, Logbook.read(self._own) as own:
-                delivery = Delivery(own, shared)
-                delivery.deliver(lambda: time.monotonic() >= until)
-                with shared.snapshot():
-                    upto = delivery.latest()
-                    found = read(shared, delivery.number_of(session) or 0, delivery.identity)
-                if opens:
-                    delivery.looked(session, upto)
-                return found
+            return within(self._opening if opens else self._look, see, self._server)
         except LogbookError as error:
             self._aside(
                 f"{error} Squawks and counters are those that this machine knows; what it "
                 f"writes is kept in {self._own} and delivered later."
             )
         return read(logbook, session, "")
+
+    def _see(
+        self, read: Callable[[Logbook, int, str], T], session: int, tell: Callable[[T], bool],
+        *, opens: bool,
+    ) -> None:  # fmt: skip
+        """Deliver what is here, read, tell."""
+        from callout.logbook.delivering import Delivery
+
+        until = time.monotonic() + self._look
+        with _server(self._server) as shared, Logbook.read(self._own) as own:
+            delivery = Delivery(own, shared)
+            delivery.deliver(lambda: time.monotonic() >= until)
+            with shared.snapshot():
+                upto = delivery.latest()
+                found = read(shared, delivery.number_of(session) or 0, delivery.identity)
+            if tell(found) and opens:
+                delivery.looked(session, upto)
 
     def begin(self, tell: Callable[[Event], None]) -> None:
         """Deliver from now on; a server that is lost, and is there again, is told."""
@@ -156,6 +173,8 @@ class Sharing:
             deliver(self._own, self._server)
         except LogbookError as error:
             return str(error)
+        except Exception as error:
+            return str(fault(error))
         return ""
 
     def _run(self) -> None:
@@ -164,8 +183,8 @@ class Sharing:
             try:
                 self._deliver_while_it_answers(lost)
                 return
-            except LogbookError as error:
-                self._left = str(error)
+            except Exception as error:  # whatever it is: the session goes on, and is told
+                self._left = str(error if isinstance(error, LogbookError) else fault(error))
                 if not lost and self._tell is not None and not self._over.is_set():
                     self._tell(Lost(PART, self._left))
                 lost = True

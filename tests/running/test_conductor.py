@@ -15,6 +15,7 @@ from callout.checklist.load import load
 from callout.engine.effects import Priority, Say, ToneKind
 from callout.engine.events import Heard, SessionOpened
 from callout.engine.session import Session
+from callout.logbook.clip_sound import Piece
 from callout.logbook.store import Logbook
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
@@ -263,3 +264,30 @@ def test_recordings_that_cannot_be_written_lose_the_logbook_and_nothing_else(tmp
                                clock.now(), clock.now(), "test"))  # fmt: skip
         keeper.hear(AudioBlock(np.zeros(16_000, np.float32), 16_000, clock.now() + 5.0))
         assert {} == keeper.ready(90.0, rest=True)
+
+
+def test_an_encoder_that_fails_is_told_once_and_ends_nothing(tmp_path: Path, monkeypatch):
+    def broken(form: str, block: AudioBlock) -> Piece:
+        raise RuntimeError("no such format")
+
+    monkeypatch.setattr("callout.running.keeping.piece", broken)
+    clock, keeper, words = RecordingClock(), Keeper(), Words()
+    with Logbook.open(tmp_path / "log.db") as logbook:
+        number = logbook.begin("rig", "1", "rig.yaml", "0", clock.stamp(0.0))
+        conductor = conductor_of(clock, Written(logbook, number), words)
+        conductor.kept = Kept(keeper, logbook, number, clock)
+        conductor.handle(SessionOpened(("walk-round",)))
+        for form in ("flac", "opus"):
+            keeper.begin(form, 0.0, form)
+            for n in range(200):
+                keeper.hear(AudioBlock(np.zeros(1600, np.float32), 16_000, n / 10))
+            conductor.keep(rest=True)
+            keeper.forget_all()
+        facts = [fact.fact for _, fact in logbook.facts(number)]
+    keeper.close()
+    while (end := conductor.mouth.ends_at) is not None:
+        clock.move(max(end, clock.now()))
+        conductor.mouth.over(clock.now())
+
+    assert 1 == facts.count("lost")
+    assert "Recording failed. Write squawks down." in words.made

@@ -13,6 +13,8 @@ from postgres_server import running
 from test_taking_up import NAMES, Program, aircraft
 
 from callout.cli.main import main
+from callout.engine.events import Restored
+from callout.logbook.delivering import Delivery
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
 from callout.running.sharing import Sharing
@@ -162,3 +164,33 @@ def test_a_look_at_a_slow_server_is_given_up_and_what_this_machine_wrote_is_told
 
     assert (tmp_path / "own.db", session, "") == looked_at
     assert ["is slow" in one for one in told] == [True]
+
+
+def test_a_defect_of_the_delivery_is_told_and_it_is_tried_again(tmp_path, database, monkeypatch):
+    """Whatever is wrong in it, the session's thread never hears of it but as a loss."""
+    told, heard, back = [], [], threading.Event()
+    deliver, fails = Delivery.deliver, iter([True])
+
+    def once(self, *words) -> int:
+        if self._own.path == tmp_path / "own.db" and next(fails, False):
+            raise KeyError("a row that is none")
+        return deliver(self, *words)
+
+    def hear(event) -> None:
+        heard.append(type(event).__name__)
+        if isinstance(event, Restored):
+            back.set()
+
+    monkeypatch.setattr(Delivery, "deliver", once)
+    monkeypatch.setattr("callout.running.sharing.AGAIN", 0.01)
+    with Logbook.open(tmp_path / "own.db") as own:
+        own.begin("Test rig", "1", "rig.yaml", "abc", stamp())
+        sharing = Sharing(tmp_path / "own.db", database, told.append)
+        sharing.begin(hear)
+        assert back.wait(60.0)
+        sharing.stop()
+
+    assert ["Lost", "Restored"] == heard
+    assert [] == told
+    with Logbook.read(database) as logbook:
+        assert [1] == logbook.numbers()
