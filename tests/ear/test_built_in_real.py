@@ -7,7 +7,6 @@ and not when a figure moves; the figures themselves stand in the model's card.
 from __future__ import annotations
 
 import json
-import time
 from pathlib import Path
 
 import numpy as np
@@ -58,13 +57,6 @@ def test_ten_words_in_helicopter_noise_and_better_than_pocketsphinx() -> None:
     assert right["built-in", "clean"] >= right["pocketsphinx", "clean"]
 
 
-def test_it_runs_on_a_small_part_of_one_core() -> None:
-    """A tenth of a core at most, with room for a busy machine: the bar is a twentieth."""
-    [row] = bench("hearing", "--speech", str(RECORDINGS / "words.json"), "--most", "10")
-
-    assert row["compute"] < 0.10
-
-
 def test_talk_and_noise_tick_no_killer_item(ear: BuiltInEar) -> None:
     """Read sentences and rotor noise, at every kind of item of the example."""
     talk, noise = read_set(RECORDINGS / "talk.json"), read_set(RECORDINGS / "noise.json")
@@ -112,25 +104,6 @@ def test_any_blocks_give_the_same_words(ear: BuiltInEar) -> None:
     assert [e.text for e in whole if isinstance(e, Heard)] == [
         e.text for e in parts if isinstance(e, Heard)
     ]
-
-
-def test_a_grammar_of_the_example_is_switched_in_time(ear: BuiltInEar) -> None:
-    """Every item of the example: 20 ms a switch in the median, whatever else the machine does."""
-    from callout.ear.built_in.grammar_machine import forget
-    from callout.running.bench_false_accepts import asked
-
-    aircraft = load(ROOT / "checklists" / "reedlark.yaml")
-    grammars = [one.grammar for kind in Kind for one in asked(aircraft, kind)]
-    for grammar in grammars:
-        ear.listen_for(grammar)  # words that no dictionary knows are spelled here, once
-    forget()
-    took = []
-    for grammar in grammars:
-        began = time.perf_counter()
-        ear.listen_for(grammar)
-        took.append(time.perf_counter() - began)
-
-    assert sorted(took)[len(took) // 2] < 0.020
 
 
 @pytest.fixture(scope="module")

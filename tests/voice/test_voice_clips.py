@@ -168,17 +168,15 @@ def test_processes_share_a_folder_without_harm(folder):
     assert [] == [path for path in folder.iterdir() if path.suffix != ".clip"]
 
 
-def test_a_prepared_clip_is_returned_without_the_voice_and_at_once(folder):
+def test_a_prepared_clip_is_returned_without_the_voice(folder):
     clips = Clips(EspeakVoice(), folder)
     clips.prepare(SENTENCES)
     assert clips.wait(60)
     clips.close()
-    began = time.perf_counter()
     for sentence in SENTENCES:
         clips.get(sentence)
 
     assert (4, 0) == (clips.made, clips.found)
-    assert time.perf_counter() - began < 0.01
 
 
 def test_sentences_are_prepared_in_order_and_a_sentence_needed_now_goes_first(folder):
