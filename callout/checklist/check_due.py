@@ -10,7 +10,7 @@ from collections.abc import Container
 from decimal import Decimal
 
 from callout.checklist.check_references import item_path, known
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.fields import amount
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, quoted

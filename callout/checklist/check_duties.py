@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from callout.checklist import check_due
 from callout.checklist.check_references import item_path, known
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.duties import Counter
 from callout.checklist.model import Ask, Band, Condition, Item, Wait
 from callout.checklist.positions import Node

@@ -6,7 +6,7 @@ is wrong; it changes nothing.
 
 from __future__ import annotations
 
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.problems import Collector, listed, quoted
 from callout.checklist.units import same_kind
 

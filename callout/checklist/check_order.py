@@ -7,7 +7,7 @@ the word that is wrong. Whether the lists keep to it is asked in review_order.py
 from __future__ import annotations
 
 from callout.checklist.check_references import known
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.model import Ask
 from callout.checklist.problems import Collector
 from callout.words.normal import normalise

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.model import Item
 from callout.checklist.problems import Collector, Place, did_you_mean, listed, quoted
 

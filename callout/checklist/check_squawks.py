@@ -7,7 +7,7 @@ the word that is wrong.
 from __future__ import annotations
 
 from callout.checklist.check_references import known
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.model import ListKind
 from callout.checklist.problems import Collector, quoted
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
+from callout.checklist.draft_parts import FileDraft, ItemDraft, ListDraft
 from callout.checklist.fields import duration
 from callout.checklist.model import Await, Band, Gauge, Limit, ReadValue, Wait
 from callout.checklist.positions import Node

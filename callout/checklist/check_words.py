@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from callout.checklist.build import as_words
-from callout.checklist.drafts import FileDraft, ListDraft
+from callout.checklist.draft_parts import FileDraft, ListDraft
 from callout.checklist.fields import spoken
 from callout.checklist.model import Ask, Await, Choose, Item
 from callout.checklist.positions import Node

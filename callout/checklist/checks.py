@@ -19,7 +19,7 @@ from callout.checklist import (
     check_words,
 )
 from callout.checklist.check_references import item_path, known
-from callout.checklist.drafts import FileDraft, ItemDraft, ListDraft
+from callout.checklist.draft_parts import FileDraft, ItemDraft, ListDraft
 from callout.checklist.model import Await, Choose, Condition, GoTo, ReadValue
 from callout.checklist.positions import Node
 from callout.checklist.problems import Collector, Place

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from callout.checklist import checks, inherit
 from callout.checklist.build import as_words
-from callout.checklist.drafts import FileDraft, ListDraft, draft
+from callout.checklist.draft_parts import FileDraft, ListDraft
+from callout.checklist.drafts import draft
 from callout.checklist.model import Aircraft, CheckList, ListKind, Need, Section
 from callout.checklist.problems import Collector, FileProblems, TooMany
 

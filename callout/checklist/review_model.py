@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from callout.checklist.drafts import FileDraft
+from callout.checklist.draft_parts import FileDraft
 from callout.checklist.model import Aircraft, Ask, CheckList, Item, ListKind
 from callout.checklist.positions import Node
 from callout.checklist.problems import Place

@@ -73,9 +73,3 @@ def trimmed(sound: np.ndarray) -> np.ndarray:
     power = (sound[: count * FRAME].reshape(count, FRAME).astype(np.float64) ** 2).mean(axis=1)
     loud = np.flatnonzero(power >= QUIET * power.max())
     return sound[max(0, loud[0] - 2) * FRAME : (loud[-1] + 3) * FRAME]
-
-
-def digits_of(text: str) -> str:
-    """The digits that a text says, "" if it is no number."""
-    found = readings(text)
-    return found[0].digits if found else ""

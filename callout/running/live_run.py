@@ -76,26 +76,17 @@ def run_live(
     )
     live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=listening is None)
     live.aside, live.elsewhere = glancing.typed, glancing.there
-    _prepare(voice, loaded.aircraft)
-    if voice.lost:
-        voice_lost(voice.lost)
-    typed = settings.feed is None or settings.feed.way is not Way.STANDARD
-    if not (typed or glancing.there) and listening is None:
-        raise CannotRunError(
-            "--feed - takes the standard input, so no answer can be typed: give a microphone "
-            "or a recording with --listen, or another feed."
-        )
+    _prepare(voice, loaded.aircraft, voice_lost)
+    typed = _can_type(settings, listening, glancing)
     with ExitStack() as ends:  # the last that was begun ends first
-        ends.callback(moments.close)
-        ends.callback(voice.close)
-        ends.callback(lambda: mouth.close(clock.now()))
+        for end in (moments.close, voice.close, lambda: mouth.close(clock.now())):
+            ends.callback(end)
         if listening is not None:
             ends.callback(listening.stop)
             listening.listen_for(session.state.grammar)
             listening.start()
-        ends.callback(glancing.stop)
-        ends.callback(view.stop)
-        ends.callback(keyed.stop)
+        for end in (glancing.stop, view.stop, keyed.stop):
+            ends.callback(end)
         keyed.start(clock, inbox, typed=typed, echo=view.echo)
         _feed(settings, loaded, clock, inbox, ends)
         glancing.begin(clock, voice.words)
@@ -105,27 +96,34 @@ def run_live(
         sound_kept = listening is not None and records(settings, loaded)
         if sound_kept:
             record_session(kept, view.screen, clock.now())
+        left = None if session.state.mode is State.CLOSED else kept.left_by_kill(session.state)
         stamp = clock.stamp(clock.now())
-        if session.state.mode is not State.CLOSED:
-            left = kept.left_by_kill(session.state)
-            back = came_back(gap, loaded.aircraft, logbook, number, stamp, left, sharing)
-            return _run_loop(live, back)
-        # New, or killed before its first event.
-        first = session_opened(
-            settings.lists,
-            loaded.aircraft,
-            logbook,
-            number,
-            stamp,
-            settings.pilot,
-            recorded=sound_kept,
-            sharing=sharing,
-        )
+        first: Event
+        if left is not None:
+            first = came_back(gap, loaded.aircraft, logbook, number, stamp, left, sharing)
+        else:  # new, or killed before its first event
+            first = session_opened(
+                settings.lists, loaded.aircraft, logbook, number, stamp, settings.pilot,
+                recorded=sound_kept, sharing=sharing,
+            )  # fmt: skip
         return _run_loop(live, first)
 
 
-def _prepare(voice: RunVoice, aircraft: Aircraft) -> None:
+def _can_type(settings: RunSettings, listening: Listening | None, glancing: NoGlance) -> bool:
+    """Whether lines can be typed.  Raises CannotRunError if nobody could answer at all."""
+    typed = settings.feed is None or settings.feed.way is not Way.STANDARD
+    if not (typed or glancing.there) and listening is None:
+        raise CannotRunError(
+            "--feed - takes the standard input, so no answer can be typed: give a microphone "
+            "or a recording with --listen, or another feed."
+        )
+    return typed
+
+
+def _prepare(voice: RunVoice, aircraft: Aircraft, lost: Callable[[str], None]) -> None:
     """Every call of the file is made before it is needed, while there is time."""
+    if voice.lost:
+        lost(voice.lost)
     if voice.words is not None:
         makers = (wording.calls, news.calls, wording_limits.calls, wording_duties.calls)
         voice.words.prepare(itertools.chain(*(maker(aircraft) for maker in makers)))
