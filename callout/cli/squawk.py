@@ -158,29 +158,36 @@ def ground(key: str, why: str, who: str, place: Place | None) -> None:
 
 @command.command("transcribe")
 @click.argument("keys", nargs=-1)
-@click.option("--model", type=click.Path(path_type=Path), help="A Vosk model: folder or name.")
+@click.option("--model", type=click.Path(path_type=Path),
+              help="A model of Vosk or faster-whisper: folder or name.")  # fmt: skip
+@click.option("--language", default="en", show_default=True,
+              help="What is spoken, for a model that knows several languages.")  # fmt: skip
 @_logbook
-def transcribe(keys: tuple[str, ...], model: Path | None, place: Place | None) -> None:
-    """Write down recordings (of KEYS, or of all open squawks without text), by Vosk.
+def transcribe(
+    keys: tuple[str, ...], model: Path | None, language: str, place: Place | None
+) -> None:
+    """Write down recordings (of KEYS, or of all open squawks without text).
 
-    It stays unverified text: nothing but a person's reading is to be trusted.
+    By Vosk or faster-whisper, whichever the model is for. It stays unverified text:
+    nothing but a person's listening is to be trusted.
     """
     from callout.ear.dictation import dictation
-    from callout.logbook.squawks import OPEN, TRANSCRIBE, act, squawk, squawks
+    from callout.logbook.squawks import TRANSCRIBE, act, open_squawks, squawk
     from callout.logbook.store import Logbook
     from callout.running.clock import RealClock
 
     with say_errors():
-        words = dictation(model)
+        engine = dictation(model, language=language)
         with Logbook.open(place or default_logbook()) as logbook:
             wanted = [squawk(logbook, key) for key in keys] or [
-                one for one in squawks(logbook)
-                if one.state == OPEN and not one.text and one.seconds
-            ]  # fmt: skip
+                one for one in open_squawks(logbook) if not one.text and one.seconds
+            ]
+            if not wanted:
+                click.echo("No open squawk has a recording and no text.")
             for one in wanted:
-                text = words(_sound(logbook, one.key))
+                text = engine.words(_sound(logbook, one.key))
                 if text:
-                    act(logbook, one, TRANSCRIBE, "vosk", text, RealClock().stamp(0.0))
+                    act(logbook, one, TRANSCRIBE, engine.by, text, RealClock().stamp(0.0))
                 click.echo(plain(f"{one.key} ({UNVERIFIED}): {text or 'nothing understood'}"))
 
 
