@@ -52,16 +52,13 @@ def run_live(
     sharing: Sharing | Alone,
 ) -> int:
     """Run it to its end; returns the exit status.  Raises CannotRunError and the rooms' errors."""
-    inbox: Inbox = Inbox()
-    keyed = Keyed(settings)
+    inbox, keyed = Inbox(), Keyed(settings)
     moments = marked_in(settings.moments)
-    voice_lost = _once(inbox)
-    glancing = glancing_of(settings, loaded.aircraft, inbox)
+    voice_lost, glancing = _once(inbox), glancing_of(settings, loaded.aircraft, inbox)
     voice = RunVoice(settings, lambda lost: voice_lost(str(lost)), moments, glancing.output)
     row, number = begin(settings, loaded, logbook, RealClock())
     session, clock, gap = taken_up(loaded, logbook, row)
-    view = view_of(settings, loaded, clock, screen)
-    playback = Playback(clock.now)
+    view, playback = view_of(settings, loaded, clock, screen), Playback(clock.now)
     mouth = voice.mouth(voice_lost, playback)
     moments.mark("clock", session=clock.now())
     kept = Kept(Keeper(), logbook, number, clock)
@@ -69,11 +66,12 @@ def run_live(
     listening = _listening(
         settings, loaded, playback, clock, inbox, moments, view.screen, kept, glancing
     )
-    listen = listening.listen_for if listening is not None else _nothing
-    written = view.watching(glancing.written(logbook, number, session), session)
     conductor = Conductor(
-        session, written, clock, mouth, listen, view.screen, voice.at_once, moments, kept
-    )
+        session,
+        view.watching(glancing.written(logbook, number, session), session),
+        clock, mouth, listening.listen_for if listening is not None else _nothing,
+        view.screen, voice.at_once, moments, kept,
+    )  # fmt: skip
     live = Live(conductor, clock, inbox, KeysEar(clock.now), by_keys_only=listening is None)
     live.aside, live.elsewhere = glancing.typed, glancing.there
     _prepare(voice, loaded.aircraft, voice_lost)
@@ -98,14 +96,13 @@ def run_live(
             record_session(kept, view.screen, clock.now())
         left = None if session.state.mode is State.CLOSED else kept.left_by_kill(session.state)
         stamp = clock.stamp(clock.now())
-        first: Event
         if left is not None:
-            first = came_back(gap, loaded.aircraft, logbook, number, stamp, left, sharing)
-        else:  # new, or killed before its first event
-            first = session_opened(
-                settings.lists, loaded.aircraft, logbook, number, stamp, settings.pilot,
-                recorded=sound_kept, sharing=sharing,
-            )  # fmt: skip
+            back = came_back(gap, loaded.aircraft, logbook, number, stamp, left, sharing)
+            return _run_loop(live, back)
+        first = session_opened(  # new, or killed before its first event
+            settings.lists, loaded.aircraft, logbook, number, stamp, settings.pilot,
+            recorded=sound_kept, sharing=sharing,
+        )  # fmt: skip
         return _run_loop(live, first)
 
 
