@@ -51,6 +51,12 @@ class Delivery:
         found = next(self._server.select(query, self.identity, number), None)
         return None if found is None else int(found[0])
 
+    def own_number(self, here: int) -> int | None:
+        """The number in this machine's file of a session on the server, if it wrote it."""
+        query = "SELECT number FROM origins WHERE writer = ? AND session = ?"
+        found = next(self._server.select(query, self.identity, here), None)
+        return None if found is None else int(found[0])
+
     def latest(self) -> int:
         """The last entry that is there now, within a snapshot of the server."""
         return int(next(self._server.select("SELECT coalesce(max(seq), 0) FROM entries"))[0])

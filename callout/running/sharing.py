@@ -53,6 +53,11 @@ def own_file(server: Server) -> Path:
     return platformdirs.user_data_path("callout", appauthor=False) / "shared" / f"{digest}.db"
 
 
+def is_own_file(place: Place) -> bool:
+    """Whether a file is one that this machine keeps for a server."""
+    return isinstance(place, Path) and place.absolute().parent == own_file(Server("")).parent
+
+
 @contextmanager
 def logbook_of(
     place: Place, aside: Callable[[str], None]
