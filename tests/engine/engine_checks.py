@@ -35,6 +35,28 @@ class Checks:
     override_asked: dict[str, int]
     session: Session
 
+    def all_hold(self, before: SessionState, event: ev.Event, effects: tuple[Effect, ...]) -> None:
+        """Every question about one step; the session stands behind it."""
+        after = self.session.state
+        facts = [effect for effect in effects if isinstance(effect, Record)]
+        self.complete_means_complete(facts, after)
+        self.killers_are_passed_by_two_utterances(before, event, facts)
+        self.only_the_grammar_ticks(before, event, facts)
+        self.values_are_in_range(before, facts)
+        self.limits_are_called(before, event, effects)
+        self.no_warning_is_lost(before, event, effects)
+        self.keys_answer_no_killer_and_no_value(before, event, facts)
+        self.roger_is_heard_while_a_warning_stands(after)
+        self.killers_are_behind_us(facts, after)
+        self.nothing_is_stuck(after)
+        self.silence_ticks_nothing(before, event, facts, after)
+        self.time_goes_on(before, after, facts)
+        self.the_universal_words_are_heard(after)
+        self.effects_are_in_order(effects)
+        self.a_squawk_is_talk_and_nothing_else(before, event, facts)
+        self.every_squawk_is_kept_or_dropped(before, effects)
+        self.grounded_lists_open_by_override(before, facts)
+
     def complete_means_complete(self, facts: list[Record], after: SessionState) -> None:
         """1: complete only if nothing applicable is open, deferred, skipped or overridden."""
         for fact in facts:
@@ -196,11 +218,18 @@ class Checks:
                 assert isinstance(item.task, Advise)
 
     def time_goes_on(self, before: SessionState, after: SessionState, facts: list[Record]) -> None:
-        """7: session time never falls; a running timer's end moves only with its item."""
+        """7: session time never falls; a running timer's end moves only with its item.
+
+        That of the cool-down moves away, too, to its whole time, when power is raised.
+        """
         assert after.now >= before.now
         same_item = [fact for fact in facts if fact.fact in ("asked", "ticked")] == []
         if same_item and before.timer is not None and after.timer is not None:
-            assert before.timer.ends == after.timer.ends
+            cool, counted_anew = self.plane.cool_down, after.timer.began == after.now
+            if cool is not None and counted_anew and self.in_hand_by_name(before) == cool.wait:
+                assert before.timer.ends <= after.timer.ends
+            else:
+                assert before.timer.ends == after.timer.ends
 
     def the_universal_words_are_heard(self, after: SessionState) -> None:
         """8: always in the grammar, always with the same meaning."""
@@ -282,6 +311,12 @@ class Checks:
             assert due is not None
         if after.mode is State.STANDING_BY:
             assert after.back_to not in (None, State.STANDING_BY)
+
+    def in_hand_by_name(self, state: SessionState) -> str:
+        assert state.run is not None
+        assert state.item is not None
+        items = tuple(self.plane.list(state.run.list_id).items())
+        return f"{state.run.list_id}/{items[state.item].id}"
 
     def item_about(self, fact: Record) -> Item | None:
         list_id, _, item_id = fact.about.partition("/")

@@ -222,21 +222,4 @@ class Talking(Checks, RuleBasedStateMachine):
         effects = self.session.handle(event, self.now if now is None else now)
         facts = [effect for effect in effects if isinstance(effect, Record)]
         self.facts += facts
-        after = self.session.state
-        self.complete_means_complete(facts, after)
-        self.killers_are_passed_by_two_utterances(before, event, facts)
-        self.only_the_grammar_ticks(before, event, facts)
-        self.values_are_in_range(before, facts)
-        self.limits_are_called(before, event, effects)
-        self.no_warning_is_lost(before, event, effects)
-        self.keys_answer_no_killer_and_no_value(before, event, facts)
-        self.roger_is_heard_while_a_warning_stands(after)
-        self.killers_are_behind_us(facts, after)
-        self.nothing_is_stuck(after)
-        self.silence_ticks_nothing(before, event, facts, after)
-        self.time_goes_on(before, after, facts)
-        self.the_universal_words_are_heard(after)
-        self.effects_are_in_order(effects)
-        self.a_squawk_is_talk_and_nothing_else(before, event, facts)
-        self.every_squawk_is_kept_or_dropped(before, effects)
-        self.grounded_lists_open_by_override(before, facts)
+        self.all_hold(before, event, effects)

@@ -1,0 +1,289 @@
+"""Every state of a list that can be reached, breadth first, and the invariants in each.
+
+Rule of this file: from one state of each key (states_key.py) every move is made
+(states_moves.py) through the real engine, and each step is held against the eight
+invariants (engine_checks.py), as the random machine's steps are. What is found is the
+shortest way to it.
+
+A list is searched from the state in which it was first reached until it is left: by
+another list that opens, or by the session's end. The state behind is held against the
+invariants too, and is where the search of that other list begins; a list's own course
+depends on closed ones only through what it needs of them and through choices.
+
+The bound: marks of 23 items alone make more states than any machine holds, so a state is
+not gone on from when there are more than `most` departures from the straight way in it,
+all kinds together (`departures`): with one, everything that can go wrong goes wrong at
+each place of the list; with two, each pair of such things does. Faults that need three at
+once are not looked for here but by the random machine of test_engine_invariants.py. How
+many states were not gone on from is told.
+"""
+
+from __future__ import annotations
+
+import gc
+import random
+from collections import deque
+from collections.abc import Hashable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+
+from engine_checks import SILENT, Checks
+from engine_pilot import one_right_answer
+from states_key import key
+from states_moves import Move, moves
+
+from callout.checklist.model import Aircraft
+from callout.engine import events as ev
+from callout.engine.effects import Record
+from callout.engine.rules import ITEM_STATES, State
+from callout.engine.session import BrokenRuleError, Session
+from callout.engine.state import SessionState, Status
+
+OVERRIDES = 3
+"""Utterances since an override was asked for are counted so far."""
+
+PROBED = 200
+"""One meeting in so many is looked at more closely."""
+
+BESIDE = frozenset(State) - ITEM_STATES - {State.READY, State.REVIEWING, *SILENT}
+"""States in which something else is dealt with than the item in hand."""
+
+OPENED = (Status.DEFERRED, Status.SKIPPED, Status.OVERRIDDEN)
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A state, how long ago an override was asked for, and how it was reached."""
+
+    state: SessionState
+    since_override: int
+    parent: Node | None = None
+    words: str = ""
+
+    def way(self) -> list[str]:
+        """The moves that lead here."""
+        before = self.parent.way() if self.parent is not None else []
+        return [*before, self.words] if self.words else before
+
+
+@dataclass
+class Found:
+    """What the search of one list came to.
+
+    Fields:
+        states, moves, cut: how many states, moves made, and states not gone on from
+        depth: moves on the shortest way to the furthest state
+        left: the state in which each other list was first reached
+        broken: the ways on which an invariant does not hold, with what does not
+        probed, unlike: meetings of two states looked at closely, and how many went on otherwise
+        all_of_it: it was not stopped by `at_most`
+        met: the engine's states in which it was
+    """
+
+    list_id: str
+    states: int = 0
+    moves: int = 0
+    cut: int = 0
+    depth: int = 0
+    left: dict[str, Node] = field(default_factory=dict)
+    broken: list[str] = field(default_factory=list)
+    probed: int = 0
+    unlike: int = 0
+    all_of_it: bool = True
+    met: set[str] = field(default_factory=set)
+
+
+class Step(Checks):
+    """One step of a session, held against the invariants."""
+
+    def __init__(self, plane: Aircraft) -> None:
+        self.plane = plane
+        self.session = Session(plane)
+        self.now = 0.0
+        self.utterances = OVERRIDES
+        self.override_asked: dict[str, int] = _Always()
+
+    def take(self, node: Node, move: Move) -> Node:
+        """The state behind the move; AssertionError if an invariant does not hold."""
+        self.session.state = node.state
+        self.now = move.now
+        spoke = isinstance(move.event, ev.Heard)
+        since = min(OVERRIDES, node.since_override + spoke)
+        self.override_asked = _Always(self.utterances - since)
+        effects = self.session.handle(move.event, move.now)
+        self.all_hold(node.state, move.event, effects)
+        facts = [effect.fact for effect in effects if isinstance(effect, Record)]
+        since = 0 if "override asked" in facts else since
+        return Node(self.session.state, since, node, move.words)
+
+
+class _Always(dict[str, int]):
+    """The same for whatever is asked, until it is set."""
+
+    def __init__(self, value: int = 0) -> None:
+        super().__init__()
+        self.value = value
+
+    def __missing__(self, name: str) -> int:
+        return self.value
+
+
+def entries(plane: Aircraft) -> dict[str, Node]:
+    """Where each list of the flying day begins if everything before it was answered right."""
+    session, now = Session(plane), 0.0
+    session.handle(ev.SessionOpened(()), now)
+    found: dict[str, Node] = {}
+    while not session.ended:
+        run = session.state.run
+        if run is not None and run.list_id not in found:
+            found[run.list_id] = Node(session.state, OVERRIDES)
+        now = one_right_answer(session, plane, now)
+    return found
+
+
+def search(
+    plane: Aircraft, list_id: str, begin: Node, most: int = 1, at_most: int = 10**9
+) -> Found:
+    """Search one list; about so many states at most, and no further than the first fault."""
+    with _uncollected():
+        return _search(plane, list_id, begin, most, at_most)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without looks for garbage that refers to itself: values do not, and there are many."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+def _search(plane: Aircraft, list_id: str, begin: Node, most: int, at_most: int) -> Found:
+    found = Found(list_id)
+    step, chance = Step(plane), random.Random(1)
+    ground = departures(begin.state, begin.state)
+    seen = {_key(plane, begin): begin}
+    heap = deque([(begin, 0)])
+    while heap and not found.broken:
+        node, depth = heap.popleft()
+        found.depth = max(found.depth, depth)
+        for move in moves(plane, node.state):
+            found.moves += 1
+            after = _taken(step, node, move, found)
+            if after is None:
+                continue
+            name = _key(plane, after)
+            if name in seen:
+                _same_words(found, seen[name], after)
+                if chance.randrange(PROBED) == 0 and after.state.mode not in SILENT:
+                    _probe(plane, step, seen[name], after, found)
+                continue
+            seen[name] = after
+            found.met.add(after.state.mode.value)
+            if _left(after, list_id, found):
+                continue
+            if departures(after.state, begin.state) > ground + most:
+                found.cut += 1
+            elif len(seen) >= at_most:
+                found.all_of_it = False
+            else:
+                heap.append((after, depth + 1))
+    found.states = len(seen)
+    return found
+
+
+def departures(state: SessionState, begin: SessionState) -> int:
+    """How many things are not as on the straight way, see above.
+
+    Each item left open or overridden, each alert, squawk and count but the list's first;
+    being asked again; being held, stood by, or asked back about something; and long gone.
+    """
+    marks = () if state.run is None else state.run.marks
+    aside = (
+        state.times_asked > 0,
+        state.queried,
+        state.mode in BESIDE,
+        state.back_to in BESIDE,
+        state.long_gone,
+        state.run is not None and state.run.forced,
+        bool(state.squawks.open),
+    )
+    opened = sum(mark.status in OPENED for mark in marks)
+    counts = zip(state.duties.tallies, begin.duties.tallies, strict=True)
+    turns = sum(max(0, int(one.turns - old.turns) - 1) for one, old in counts)
+    return opened + len(state.alerts) + turns + sum(aside)
+
+
+def _key(plane: Aircraft, node: Node) -> Hashable:
+    asked = node.state.overriding is not None
+    return (key(plane, node.state), node.since_override if asked else OVERRIDES)
+
+
+def _taken(step: Step, node: Node, move: Move, found: Found) -> Node | None:
+    try:
+        return step.take(node, move)
+    except (AssertionError, BrokenRuleError) as broken:
+        found.broken.append(_told([*node.way(), move.words], broken))
+    return None
+
+
+def _told(way: list[str], broken: AssertionError) -> str:
+    where = broken.__traceback__
+    while where is not None and where.tb_next is not None:
+        where = where.tb_next
+    name = where.tb_frame.f_code.co_name if where is not None else ""
+    return f"{name} ({str(broken).splitlines()[0] if str(broken) else ''}): {' / '.join(way)}"
+
+
+def _left(node: Node, list_id: str, found: Found) -> bool:
+    """Whether the list was left for another one, or for good."""
+    state = node.state
+    if state.mode in SILENT:
+        return True
+    if state.run is None or state.run.list_id == list_id:
+        return False
+    found.left.setdefault(state.run.list_id, node)
+    return True
+
+
+def _same_words(found: Found, met: Node, node: Node) -> None:
+    """Two states with one key have to hear the same."""
+    known, here = met.state.grammar, node.state.grammar
+    heard = node.state.mode not in SILENT
+    if heard and (known.phrases, known.numbers) != (here.phrases, here.numbers):
+        found.broken.append(f"one key, two grammars: {' / '.join(node.way())}")
+
+
+def _probe(plane: Aircraft, step: Step, known: Node, node: Node, found: Found) -> None:
+    """Whether the same moves lead on from two states with one key to states with one key."""
+    found.probed += 1
+    found.unlike += _onward(plane, step, known) != _onward(plane, step, node)
+
+
+def _onward(plane: Aircraft, step: Step, node: Node) -> dict[str, Hashable]:
+    """The key behind each move; moves against an invariant are told by the search itself."""
+    behind: dict[str, Hashable] = {}
+    for move in moves(plane, node.state):
+        with suppress(AssertionError):
+            behind[move.words] = _key(plane, step.take(node, move))
+    return behind
+
+
+def search_all(
+    plane: Aircraft, most: int, at_most: int = 10**9, only: Sequence[str] | None = None
+) -> Iterator[Found]:
+    """Each list of the day, then those that are reached from them, until no new one is.
+
+    With `only`, these lists of the day, each from where the day reaches it.
+    """
+    begin = entries(plane)
+    waiting = deque(only or begin)
+    while waiting:
+        list_id = waiting.popleft()
+        found = search(plane, list_id, begin[list_id], most, at_most)
+        for name, node in () if only else found.left.items():
+            if name not in begin:
+                begin[name] = Node(node.state, OVERRIDES)
+                waiting.append(name)
+        yield found
