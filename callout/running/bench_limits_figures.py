@@ -89,7 +89,8 @@ class Cost:
         return (
             f"all limits of a gauge over time {self.look_us:.1f} us a sample, {ratio:.1f} times "
             f"the bare verdict ({self.judge_us:.1f} us); a whole step of the engine "
-            f"{self.step_us:.1f} us ({self.samples} samples at 100 Hz, best of three)"
+            f"{self.step_us:.1f} us ({self.samples} samples at 100 Hz, the processor's time, "
+            "best of three)"
         )
 
 
