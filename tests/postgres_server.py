@@ -13,8 +13,9 @@ import pwd
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from callout.logbook.places import Server
 
@@ -23,13 +24,16 @@ BINARIES = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 # Nothing of a test's server has to outlast the machine: fsync would cost most of the time.
 _SETTINGS = "-c listen_addresses='' -c fsync=off -c shared_buffers=16MB -c max_connections=20"
 
+NONE: Mapping[str, bytes] = MappingProxyType({})
+
 
 class Postgres:
     """A server that can be stopped and started again."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, more: str = "") -> None:
         self.folder = folder
         self.data = folder / "data"
+        self.more = more
 
     def run(self, program: str, *words: str) -> str:
         """Run one of the server's programs as its user."""
@@ -43,7 +47,7 @@ class Postgres:
         return done.stdout
 
     def start(self) -> None:
-        where = f"-k {self.folder} {_SETTINGS}"
+        where = f"-k {self.folder} {_SETTINGS} {self.more}"
         self.run(
             "pg_ctl", "-w", "-D", str(self.data), "-l", str(self.folder / "log"),
             "-o", where, "start",
@@ -68,16 +72,25 @@ class Postgres:
 
 
 @contextlib.contextmanager
-def running() -> Iterator[Postgres]:
-    """A server, stopped and removed afterwards."""
+def running(more: str = "", files: Mapping[str, bytes] = NONE) -> Iterator[Postgres]:
+    """A server, stopped and removed afterwards.
+
+    `more` are settings beside ours; `files` lie in its data folder, for its user alone.
+    """
     folder = Path(tempfile.mkdtemp(prefix="pg-", dir="/tmp"))
     if os.geteuid() == 0:
         user = pwd.getpwnam("postgres")
         os.chown(folder, user.pw_uid, user.pw_gid)
-    server = Postgres(folder)
+    server = Postgres(folder, more)
     try:
         server.run("initdb", "-D", str(server.data), "-U", "postgres", "-A", "trust",
                    "-E", "UTF8", "--locale=C.UTF-8", "--no-sync")  # fmt: skip
+        for name, content in files.items():
+            file = server.data / name
+            file.write_bytes(content)
+            file.chmod(0o600)
+            if os.geteuid() == 0:
+                os.chown(file, user.pw_uid, user.pw_gid)
         server.start()
         try:
             yield server

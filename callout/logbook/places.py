@@ -29,8 +29,11 @@ class Server:
 
     @property
     def key(self) -> str:
-        """What stands for this database whoever asks: no user, no password, no options."""
-        return re.sub(r"^[^:]+://(?:[^/]*@)?", "", self.url)
+        """What stands for this database whoever asks: no user, no password, no encryption."""
+        plain = re.sub(r"^[^:]+://(?:[^/]*@)?", "", self.url)
+        place, _, options = plain.partition("?")
+        kept = [one for one in options.split("&") if one and not one.startswith("ssl")]
+        return "?".join([place, *(["&".join(kept)] if kept else [])])
 
 
 Place = Path | Server

@@ -60,21 +60,45 @@ def _for_pg8000(
     folder = query.pop("host", "")
     if folder:
         arguments["unix_sock"] = f"{folder}/.s.PGSQL.{query.pop('port', url.port or 5432)}"
-    mode = query.pop("sslmode", "prefer")
-    if mode in ("require", "verify-full"):
-        context = ssl.create_default_context()
-        if mode == "require":
-            context.check_hostname, context.verify_mode = False, ssl.CERT_NONE
-        arguments["ssl_context"] = context
-    elif mode not in ("disable", "prefer"):
+    mode, root = query.pop("sslmode", "prefer"), query.pop("sslrootcert", "")
+    if mode not in ("disable", "prefer", *_ENCRYPTED):
         raise LogbookError(
-            f"{server}: sslmode must be disable, require or verify-full, not {mode!r}."
+            f"{server}: sslmode must be disable, prefer, {', '.join(_ENCRYPTED)}, not {mode!r}."
         )
+    if root and mode not in ("verify-ca", "verify-full"):
+        raise LogbookError(f"{server}: sslrootcert asks for sslmode=verify-full beside it.")
+    if mode == "disable":
+        arguments["ssl_context"] = False
+    elif mode != "prefer":  # which is what the driver does by itself
+        arguments["ssl_context"] = _context(server, str(mode), str(root))
     if query:
-        known = "host, port and sslmode"
+        known = "host, port, sslmode and sslrootcert"
         raise LogbookError(f"{server}: {sorted(query)[0]!r} is not known; {known} are.")
     if url.password is None and "PGPASSWORD" in os.environ:
         url = url.set(password=os.environ["PGPASSWORD"])
     if url.username is None:
         url = url.set(username=os.environ.get("PGUSER") or os.environ.get("USER") or "postgres")
     return url.set(query={}), arguments
+
+
+_ENCRYPTED = ("require", "verify-ca", "verify-full")
+"""Encrypted: to whoever answers; to a server with a certificate that is known; and whose name
+is the host's, too (postgresql.org/docs, "SSL Support")."""
+
+
+def _context(server: Server, mode: str, root: str) -> ssl.SSLContext:
+    """What encrypts; `root` is the file of a certificate that is trusted beside the system's."""
+    context = ssl.create_default_context()
+    if root:
+        try:
+            context.load_verify_locations(root)
+        except (OSError, ssl.SSLError) as error:
+            raise LogbookError(
+                f"{server}: the certificate {root} cannot be read ({error}). Give a file in PEM "
+                "form with sslrootcert=FILE."
+            ) from None
+    if mode != "verify-full":
+        context.check_hostname = False
+    if mode == "require":
+        context.verify_mode = ssl.CERT_NONE
+    return context
