@@ -89,6 +89,7 @@ class Listening(threading.Thread):
         self._inbox = inbox
         self._grammars: queue.SimpleQueue[Grammar] = queue.SimpleQueue()
         self._over = threading.Event()
+        self._lost = False  # as the session was last told
         self._moments = moments
         self._comings = Comings()
 
@@ -104,30 +105,29 @@ class Listening(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
-        lost = False
         while not self._over.is_set():
             try:
-                lost = self._listen(lost)
+                self._listen()
                 why = "no more sound comes from it"
             except Exception as error:  # whatever it was, the list goes on by the keys
                 why = str(error) or type(error).__name__
-            if not lost and not self._over.is_set():
+            if not self._lost and not self._over.is_set():
                 self._inbox.put(Lost("microphone", why))
-                lost = True
+                self._lost = True
             self._over.wait(RETRY)
         self._ear.close()
 
-    def _listen(self, lost: bool) -> bool:
-        """Until the sound ends; whether it is still lost, because none came at all."""
+    def _listen(self) -> None:
+        """Until the sound ends; it is still lost if none came at all."""
         for block in self._open_blocks():
             if self._over.is_set():
                 break
             self._take_grammars()
             if block is None:
                 continue
-            if lost:
+            if self._lost:
                 self._inbox.put(Restored("microphone"))
-                lost = False
+                self._lost = False
             self._comings.came(block.ends_at)
             self._tap(block)
             events = self._ear.hear(block)
@@ -135,7 +135,6 @@ class Listening(threading.Thread):
                 heard_at = boot_seconds()
                 self._inbox.put(event)
                 self._mark(event, heard_at)
-        return lost
 
     def _mark(self, event: Heard | NotUnderstood, heard_at: float) -> None:
         if isinstance(self._moments, Unmarked):

@@ -33,6 +33,11 @@ DISK_BYTES = 256_000_000
 PREPARE_AT_MOST = 1000
 """Sentences that wait to be prepared; what comes after is made when asked for."""
 
+LONGEST = 20.0
+"""Seconds for which a sentence is waited for; then the voice hangs and is lost: whoever waits
+is the session. Ten times what the slowest one took at its first sentence on a busy machine
+(common practice, no source)."""
+
 _FAILURES = 3  # in a row, after which preparing stops: the voice is lost, not one sentence
 
 _SHAPING = f"trimmed, level {ACTIVE_LEVEL:g}, 1"  # change the last number when shape.py changes
@@ -53,6 +58,7 @@ class Clips:
         folder: where clips are kept; made when missing
         rate: Hz of what `get` returns
         memory_seconds: sound kept in memory (s)
+        longest: seconds for which a sentence is waited for
 
     Fields:
         made, found: how many sentences the voice made, and how many came from disk;
@@ -67,6 +73,7 @@ class Clips:
         folder: Path,
         rate: int = CLIP_RATE,
         memory_seconds: float = MEMORY_SECONDS,
+        longest: float = LONGEST,
     ) -> None:
         self.made = 0
         self.found = 0
@@ -75,6 +82,8 @@ class Clips:
         self._folder = folder
         self._rate = rate
         self._most_seconds = memory_seconds
+        self._longest = longest
+        self._hangs = False
         self._memory: OrderedDict[str, np.ndarray] = OrderedDict()  # 16-bit, half of float32
         self._seconds = 0.0
         self._wanted: deque[str] = deque()
@@ -85,18 +94,42 @@ class Clips:
         self._closed = False
 
     def get(self, sentence: str) -> AudioBlock:
-        """The sentence, trimmed and at one level.  Raises VoiceLost if it cannot be made."""
+        """The sentence, trimmed and at one level.
+
+        Raises VoiceLost if it cannot be made, or is not made in time; from then on, at once.
+        """
         with self._changed:
             kept = self._kept(sentence)
             if kept is not None:
                 return kept
             self._urgent += 1
         try:
-            return self._fetch(sentence)
+            return self._in_time(sentence)
         finally:
             with self._changed:
                 self._urgent -= 1
                 self._changed.notify_all()
+
+    def _in_time(self, sentence: str) -> AudioBlock:
+        """Made on a thread of its own, so that a voice that hangs is all that hangs."""
+        made: list[AudioBlock | Exception] = []
+
+        def make() -> None:
+            try:
+                made.append(self._fetch(sentence))
+            except Exception as problem:  # told to whoever waits
+                made.append(problem)
+
+        if not self._hangs:
+            thread = threading.Thread(target=make, name="sentence", daemon=True)
+            thread.start()
+            thread.join(self._longest)
+        if not made:
+            self._hangs = True
+            raise VoiceLost(f"The voice hangs: no sentence came for {self._longest:g} seconds.")
+        if isinstance(made[0], Exception):
+            raise made[0]
+        return made[0]
 
     def at_once(self, sentence: str) -> bool:
         """Whether the sentence is in memory."""
@@ -125,7 +158,7 @@ class Clips:
             self._closed = True
             self._wanted.clear()
             self._changed.notify_all()
-        if self._worker is not None:
+        if self._worker is not None and not self._hangs:
             self._worker.join(timeout=10)
 
     def _work(self) -> None:

@@ -227,7 +227,8 @@ def open_built_in(folder: Path | None = None) -> BuiltInEar:
         return BuiltInEar(AcousticModel(there), confidence, Lag.read(there))
     except ImportError as problem:
         raise ModelProblem(
-            f"The built-in ear needs onnxruntime ({problem}): pip install onnxruntime"
+            f"The built-in ear needs onnxruntime ({problem}): pip install onnxruntime. "
+            "Until then answers can be typed, with --ear keys."
         ) from problem
     except Exception as problem:  # the runtime has exceptions of its own for a broken model
         raise ModelProblem(
