@@ -100,7 +100,8 @@ def _universal_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phra
             if word is Word.AFFIRM:  # it answers the item, if only with a value read back
                 level = certainty_for(aircraft, current(aircraft, state)[1])
             for text in forms(word):
-                yield Phrase(text, f"word:{word.name}", level)
+                alone = word in WEIGHTY or word is Word.AFFIRM
+                yield Phrase(text, f"word:{word.name}", level, alone=alone)
 
 
 def certainty_for(aircraft: Aircraft, item: Item) -> float:
@@ -133,8 +134,8 @@ def _item_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:
 
 
 def _answer(answer: str, means: str, sure: float) -> Phrase:
-    """One answer of the item in hand."""
-    return Phrase(normalise(answer), means, sure, EXPECTED)
+    """One answer of the item in hand; "not closed" is none, so it must be said by itself."""
+    return Phrase(normalise(answer), means, sure, EXPECTED, alone=True)
 
 
 def refused_words(task: object) -> tuple[str, ...]:
@@ -173,9 +174,8 @@ def slot(gauge: Gauge, means: str, certainty: float, before: str = "") -> Number
     low, high = gauge.possible.at_least, gauge.possible.at_most
     assert low is not None
     assert high is not None
-    return NumberSlot(
-        means, low, high, gauge.decimals, before, tuple(map(normalise, gauge.unit_words)), certainty
-    )
+    units = tuple(map(normalise, gauge.unit_words))
+    return NumberSlot(means, low, high, gauge.decimals, before, units, certainty, alone=True)
 
 
 def last_item(aircraft: Aircraft, state: SessionState) -> Item | None:
@@ -194,7 +194,8 @@ def _correction_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phr
         return
     sure = certainty_for(aircraft, last)
     for answer in last.task.answers:
-        yield Phrase(f"correction {normalise(answer)}", f"correct:{last.task.answers[0]}", sure)
+        means = f"correct:{last.task.answers[0]}"
+        yield Phrase(f"correction {normalise(answer)}", means, sure, alone=True)
 
 
 def _list_phrases(aircraft: Aircraft, state: SessionState) -> Iterator[Phrase]:

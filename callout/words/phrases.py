@@ -25,12 +25,15 @@ class Phrase:
         means: the engine's key for it; opaque to the ear
         certainty: the least confidence (0 .. 1) at which the ear may accept it
         likely: how much likelier it is said now than other words (natural logarithm)
+        alone: whether it counts only by itself: with a word before or after it ("not closed")
+            it would be something else
     """
 
     text: str
     means: str
     certainty: float = 0.5
     likely: float = 0.0
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +47,7 @@ class NumberSlot:
         decimals: how many digits after the point the gauge can be read with
         before: words that must come first, such as "correction"; "" for none
         units: spoken unit words that may follow, such as ("volts", "volt")
-        certainty: as in Phrase
+        certainty, alone: as in Phrase
     """
 
     means: str
@@ -54,6 +57,7 @@ class NumberSlot:
     before: str = ""
     units: tuple[str, ...] = ()
     certainty: float = 0.5
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from callout.ear.built_in.decoys import decoys
 from callout.ear.built_in.joined import join
 from callout.ear.built_in.machine import Machine, compile_graph
 from callout.ear.built_in.number_graph import add_number
@@ -44,9 +45,11 @@ class GrammarMachine:
 
     def __init__(self, grammar: Grammar) -> None:
         self.grammar = grammar
-        texts = tuple(sorted(phrase.text for phrase in grammar.phrases))
+        self._decoys = _decoys(grammar)
+        texts = tuple(sorted({*(phrase.text for phrase in grammar.phrases), *self._decoys}))
         self.machine, self._after = _compiled(texts, grammar.numbers)
         self._likely = {plain(phrase.text): phrase.likely for phrase in grammar.phrases}
+        self._alone = {plain(phrase.text) for phrase in grammar.phrases if phrase.alone}
         self._matches: dict[str, Match | None] = {}
 
     def match(self, text: str) -> Match | None:
@@ -56,9 +59,11 @@ class GrammarMachine:
         return self._matches[text]
 
     def meaning(self, text: str) -> object:
-        """What makes two texts the same answer; None if the text is none."""
+        """What makes two texts the same answer; None if the text is neither one nor a decoy."""
         match = self.match(text)
-        return match and (match.means, match.numbers and match.numbers.heard)
+        if match is None:
+            return text if text in self._decoys else None
+        return match.means, match.numbers and match.numbers.heard
 
     def likely(self, text: str) -> float:
         """How much likelier a text is meant here than others (natural logarithm)."""
@@ -77,6 +82,13 @@ class GrammarMachine:
             return -LONE_DIGIT_DOUBT if self._is_lone_digit(text) else 0.0
         return self._likely.get(plain(text), 0.0)
 
+    def alone(self, text: str) -> bool:
+        """Whether a text counts only when nothing else was said before or after it."""
+        match = self.match(text)
+        if match is not None and match.numbers is not None:
+            return any(slot.alone and slot.means == match.means for slot in self.grammar.numbers)
+        return plain(text) in self._alone
+
     def _is_lone_digit(self, text: str) -> bool:
         """Whether a text is one digit, where a gauge counts that shows more than one."""
         longer = any(abs(slot.highest) >= 10 or slot.decimals for slot in self.grammar.numbers)
@@ -86,6 +98,16 @@ class GrammarMachine:
     def after(self, node: int) -> After:
         """What may follow when a text ends at this node of the word graph."""
         return self._after[node]
+
+
+def _decoys(grammar: Grammar) -> frozenset[str]:
+    """Opposites of the answers that count only by themselves; what counts itself is no decoy.
+
+    They are as likely as any other words, so less so than the answers.
+    """
+    answers = {plain(phrase.text) for phrase in grammar.phrases if phrase.alone and phrase.likely}
+    found = {text for answer in answers for text in decoys(answer)}
+    return frozenset(text for text in found if understand(grammar, text) is None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +144,7 @@ def _number(slot: NumberSlot) -> _Part:
 
 def _bare(slot: NumberSlot) -> NumberSlot:
     """What makes the machine of a slot, and nothing else."""
-    return replace(slot, means="", certainty=0.0)
+    return replace(slot, means="", certainty=0.0, alone=False)
 
 
 @lru_cache(maxsize=KEPT)
@@ -157,6 +179,7 @@ def get_ready(grammars: Iterable[Grammar]) -> None:
     """Compile what these grammars are made of, so that none of them is waited for later."""
     kept = list(grammars)
     texts = {phrase.text for grammar in kept for phrase in grammar.phrases}
+    texts |= {text for grammar in kept for text in _decoys(grammar)}
     prepare(word for text in texts for word in text.split())
     for text in texts:
         _phrase(text)

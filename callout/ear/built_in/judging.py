@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from callout.ear.built_in.alone import WORST_WORD, alone
 from callout.ear.built_in.machine import BLANK, NOISE, Machine
 from callout.ear.built_in.passing import Path as Alignment
 from callout.ear.built_in.passing import TokenPassing
@@ -61,6 +62,7 @@ class Judgement:
         words: (word, first row, last row)
         runner_up: the best text that means something else, "" for none
         measures: what the certainty was made of, in the order of MEASURES
+        alone: whether each word fits and nothing else was said before or after
     """
 
     text: str
@@ -68,6 +70,7 @@ class Judgement:
     words: tuple[tuple[str, int, int], ...]
     runner_up: str
     measures: tuple[float, ...]
+    alone: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,9 @@ def judge(
     above = stands_out(best.words[0][1], best.words[-1][2])
     measures = measure(rows, machine, best, float(exact[first]), margin, above)
     text = "" if runner_up is None else meant[runner_up][0].text
-    return Judgement(best.text, confidence.of(measures), best.words, text, measures)
+    by_itself = measures[MEASURES.index("worst word")] <= WORST_WORD
+    by_itself &= alone(rows, machine.emits[list(best.states)], _spans(best))
+    return Judgement(best.text, confidence.of(measures), best.words, text, measures, by_itself)
 
 
 def measure(
@@ -139,7 +144,7 @@ def measure(
     loss = free - emitted
     stray = float(((columns == NOISE) & (rows.argmax(axis=1) != BLANK)).sum())
     phones = max(1, _phones(columns))
-    spans = [(first, last + 1) for _, first, last in path.words]
+    spans = _spans(path)
     worst = max(
         float(loss[first:last].sum()) / max(1, _phones(columns[first:last]))
         for first, last in spans
@@ -184,6 +189,11 @@ def _clearness(
         float(-(chances * inside).sum(axis=1).mean()),
         float(chances[:, BLANK].mean()),
     )
+
+
+def _spans(path: Alignment) -> list[tuple[int, int]]:
+    """First row of each word, and the row after its last."""
+    return [(first, last + 1) for _, first, last in path.words]
 
 
 def _phones(columns: NDArray[np.int32]) -> int:

@@ -18,11 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from callout.ear.acoustic import STEP_SECONDS
+from callout.ear.built_in.alone import speech as speech
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence, Judgement, judge
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import Loudness, Quiet
-from callout.ear.built_in.machine import BLANK
 from callout.ear.built_in.passing import TokenPassing
 from callout.ear.built_in.word_graph import After
 
@@ -33,8 +33,6 @@ def _rows(seconds: float) -> int:
     return max(1, round(seconds / STEP_SECONDS))
 
 
-SPEECH = 0.5
-"""A row whose blank is less probable than 1 - this is speech."""
 BEFORE = _rows(0.30)
 """Rows before the first row of speech that belong to the utterance."""
 PAUSE = _rows(0.55)
@@ -101,12 +99,6 @@ class Heard:
     def was_talk(self) -> bool:
         """Whether somebody talked who gave no answer."""
         return self.verdict is not Verdict.ACCEPTED and self.last - self.first >= TALK
-
-
-def speech(rows: Floats) -> NDArray[np.bool_]:
-    """Which rows hold a phone."""
-    found: NDArray[np.bool_] = np.exp(rows[:, BLANK]) < 1.0 - SPEECH
-    return found
 
 
 class Utterance:
@@ -223,7 +215,9 @@ class Utterance:
         match = judgement and self.grammar.match(judgement.text)
         threshold = match.certainty if match else 1.0
         verdict = Verdict.NOT_IN_GRAMMAR
-        if judgement is not None and judgement.certainty >= threshold:
+        if judgement is not None and not judgement.alone and self.grammar.alone(judgement.text):
+            verdict = Verdict.NOT_IN_GRAMMAR
+        elif judgement is not None and judgement.certainty >= threshold:
             verdict = Verdict.ACCEPTED
         elif judgement is not None and judgement.certainty >= threshold / 4:
             verdict = Verdict.NOT_SURE

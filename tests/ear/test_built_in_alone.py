@@ -1,0 +1,89 @@
+""" "Not closed" is not "closed": an answer counts only when it is all that was said.
+
+The voice is hibari's, whose samples are the same every time; the first tests write the model's
+rows themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+import soxr
+from test_built_in_ear import hear, quiet, say
+
+from callout.checklist.load import load
+from callout.ear.choose import make_ear
+from callout.ear.protocol import Ear
+from callout.engine.events import Heard
+from callout.running.bench_false_accepts import Asked, Kind, asked, ticks
+from callout.running.bench_hearing import Meter, listen
+from callout.running.bench_sets import RATE, Clip, mixed, pad
+from callout.voice.hibari_voice import HibariVoice
+from callout.words.phrases import EXPECTED, Grammar, Phrase
+from callout.words.understand import understand
+
+REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
+ANSWER = Grammar(1, (Phrase("closed", "a", 0.2, EXPECTED, alone=True), Phrase("abort", "b", 0.0)))
+BESIDE = ("not {}", "is not {}", "un{}", "will be {}", "{} yet no", "{} in a moment")
+
+
+@pytest.mark.parametrize("frame", BESIDE)
+def test_a_word_beside_an_answer_makes_it_none(frame: str) -> None:
+    """However little certainty is asked for."""
+    rows = quiet(0.4) + say(frame.format("closed")) + quiet(1.0)
+
+    assert not [event for _, event in hear(rows, ANSWER) if isinstance(event, Heard)]
+
+
+def test_the_answer_by_itself_counts() -> None:
+    [(_, event)] = hear(quiet(0.4) + say("closed") + quiet(1.0), ANSWER)
+
+    assert "closed" == event.text
+
+
+def test_a_command_may_have_words_around_it() -> None:
+    """Who shouts more than "abort" is not asked to say it again."""
+    rows = quiet(0.4) + say("go abort") + quiet(1.0)
+
+    assert ["abort"] == [e.text for _, e in hear(rows, ANSWER) if isinstance(e, Heard)]
+
+
+@cache
+def said(text: str) -> Clip:
+    block = HibariVoice().synthesise(text)
+    return pad(Clip(text, "hibari", soxr.resample(block.samples, block.rate, RATE), 7), 0.5, 1.2)
+
+
+@pytest.fixture(scope="module")
+def ear() -> Iterator[Ear]:
+    made = make_ear("built-in")
+    yield made
+    made.close()
+
+
+def item(answer: str) -> Asked:
+    """The first killer item of the example that this answers."""
+    return next(one for one in asked(load(REEDLARK), Kind.KILLER) if ticks(one, answer))
+
+
+def ticked(ear: Ear, one: Asked, text: str, at: float) -> list[str]:
+    ear.listen_for(one.grammar)
+    events = [event for _, event in listen(ear, mixed(said(text), [], None), at, Meter())]
+    return [e.text for e in events if isinstance(e, Heard) and ticks(one, e.text)]
+
+
+@pytest.mark.parametrize("answer", ["closed", "removed", "all clear"])
+def test_a_killer_item_is_ticked_by_its_answer_and_by_no_longer_words_that_end_in_it(
+    ear: Ear, answer: str
+) -> None:
+    """Spoken: its own answer ticks it; what means the opposite, or something else, never does."""
+    one = item(answer)
+    others = [f"{word} {answer}" for word in ("not", "is not", "not yet", "partly", "should be")]
+
+    assert [answer] == ticked(ear, one, answer, 0.0)
+    for place, text in enumerate(others, start=1):
+        assert understand(one.grammar, text) is None
+        assert [] == ticked(ear, one, text, 100.0 * place), text
