@@ -56,6 +56,17 @@ def test_the_same_words_much_later_are_a_call_of_their_own():
     assert (["not yours"], "hit") == outcome(driver)
 
 
+def test_at_one_microphone_the_words_alone_tell_whose_they_are():
+    driver = at_fire_guard()
+    driver.hear("fire guard", "built-in")
+    driver.hear("roger", "built-in")
+    driver.hear("ready", "built-in")
+    assert ["hit", "hit"] == [driver.mark(line).standing.value for line in ("line-2", "line-3")]
+    assert [("wrong", "helper")] == [
+        (call.kind, call.who) for call in driver.session.state.false_calls
+    ]
+
+
 def test_wrong_words_that_both_microphones_hear_cost_once_and_their_speaker():
     driver = at_fire_guard()
     said(driver, "fire guard", "pilot")
