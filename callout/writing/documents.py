@@ -18,6 +18,13 @@ MOST_BYTES = 10_000_000
 """An owner's list takes a few hundred kB, its pictures included."""
 
 
+LONGEST = 3000
+"""Characters of one line or cell: a page of prose. What is longer is nothing of a list, and
+rules that look for its parts would take long over it."""
+MOST_TEXT = 300_000
+"""Characters of all lines; two hundred pages."""
+
+
 class NoDocument(Exception):  # noqa: N818 - the name is the sentence
     """A document that cannot be read; the text is for people."""
 
@@ -48,6 +55,13 @@ class Piece:
 
 def read(path: Path) -> tuple[Piece, ...]:
     """The pieces of a document.  Raises NoDocument."""
+    pieces = _pieces(path)
+    if sum(len(cell) for piece in pieces for cell in piece.cells) > MOST_TEXT:
+        raise NoDocument(f"{path.name} has more text than a checklist; expected a few pages")
+    return pieces
+
+
+def _pieces(path: Path) -> tuple[Piece, ...]:
     kind = path.suffix.lower()
     data = _bytes(path)
     if kind in (".docx", ".odt"):
@@ -85,8 +99,17 @@ def _text(data: bytes, name: str) -> str:
         except UnicodeDecodeError:
             continue
         if "\0" not in text:
+            for at, line in enumerate(text.splitlines(), start=1):
+                of_list(line, f"{name}, line {at}")
             return text
     raise NoDocument(f"{name} is no text; expected UTF-8")
+
+
+def of_list(text: str, place: str) -> str:
+    """The text, if it is not too long to be a line of a list.  Raises NoDocument."""
+    if len(text.expandtabs(8)) > LONGEST:
+        raise NoDocument(f"{place} has more than {LONGEST} characters; expected a line of a list")
+    return text
 
 
 _RULE = re.compile(r"\W+")

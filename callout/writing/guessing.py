@@ -34,6 +34,8 @@ _SPLITS = (
 )
 """What parts the call from the answer, the surest first."""
 
+_RUN = re.compile(r"\s{4,}")
+
 _REMARK = re.compile(
     r"(?i)\s*(warning|caution|note|notice|remark|important|attention)\s*[:!.-]\s*(.+)"
 )
@@ -160,6 +162,8 @@ def _is_count(cell: str) -> bool:
 
 
 def _split(text: str) -> list[str]:
+    # A long run of spaces is looked through anew from each of them by the rules below.
+    text = _RUN.sub(lambda run: "\t" if "\t" in run[0] else "   ", text)
     for rule in _SPLITS:
         found = [part for part in rule.split(text, maxsplit=1) if part.strip()]
         if len(found) == 2 and re.search(r"[^\W\d_]", found[0]):

@@ -15,7 +15,7 @@ import zlib
 from collections.abc import Iterator
 from typing import Any
 
-from callout.writing.documents import NoDocument, Piece, unmarked
+from callout.writing.documents import NoDocument, Piece, of_list, unmarked
 
 MOST_UNPACKED = 10_000_000
 """Bytes of all parts that are text; a list takes some hundred thousand."""
@@ -161,7 +161,8 @@ def _docx_text(element: Any) -> str:  # noqa: ANN401
 
 def _spaced(text: str) -> str:
     """Single spaces, but a tab stays: it parts what is called from what is answered."""
-    return "\t".join(" ".join(part.split()) for part in text.split("\t")).strip()
+    spaced = "\t".join(" ".join(part.split()) for part in text.split("\t")).strip()
+    return of_list(spaced, f'what begins with "{spaced[:20]}"')
 
 
 def _odt(packed: zipfile.ZipFile, name: str) -> list[Piece]:

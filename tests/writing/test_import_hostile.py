@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from callout.cli.main import main
-from callout.writing.documents import NoDocument, read
+from callout.writing.documents import LONGEST, NoDocument, read
 from callout.writing.office import DEEPEST, MOST_UNPACKED
 from callout.writing.taking_over import MOST_PIECES, take_over
 
@@ -71,6 +71,23 @@ def test_a_book_is_no_checklist(tmp_path):
     assert 2 == shown.exit_code
     assert "book.txt has 3001 lines; expected a checklist, with 3000 at most" in shown.output
     assert not made.exists()
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("a" + "\t" * 400 + "b", "line 1 has more than 3000 characters"),
+        ("x" * (LONGEST + 1), "line 1 has more than 3000 characters"),
+        (("Door " * 500 + "\n") * 130, "has more text than a checklist"),
+    ],
+    ids=["tabs", "one long line", "two hundred pages"],
+)
+def test_what_no_list_has_is_refused_before_it_is_looked_at(tmp_path, line, why):
+    paper = tmp_path / "list.txt"
+    paper.write_text(line)
+
+    with pytest.raises(NoDocument, match=why):
+        read(paper)
 
 
 def test_a_number_that_no_gauge_shows_is_no_value(tmp_path):
