@@ -45,8 +45,9 @@ def counted(logbook: Readable, aircraft: str, after: int = 0) -> Iterator[Counte
     The order is that of their numbers; where sessions came from another logbook, that of
     the times at which sessions began.
     """
+    by = "INDEXED BY counted_whole" if logbook.has("counted_whole") else ""
     query = (
-        f"SELECT {_COLUMNS} FROM entries WHERE {COUNTED} AND +session IN "  # noqa: S608
+        f"SELECT {_COLUMNS} FROM entries {by} WHERE {COUNTED} AND +session IN "  # noqa: S608
         "(SELECT session FROM sessions WHERE aircraft = ? AND boot_id <> ?) AND seq > ? "
         "ORDER BY seq"
     )

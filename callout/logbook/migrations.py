@@ -17,6 +17,7 @@ from callout.logbook.errors import NewerError
 from callout.logbook.places import Place
 from callout.logbook.squawk_tables import ACTS, CLIPS, SQUAWK_FACTS
 from callout.logbook.views import VIEWS
+from callout.logbook.whole_facts import indexes
 
 APPLICATION_ID = 0x436C4F74
 """Marks the file's header as ours ("ClOt"), so that another's database is never touched."""
@@ -203,6 +204,12 @@ def _ticked_facts(connection: Connection) -> None:
     _run(connection, f"CREATE INDEX ticked_facts ON entries (session) WHERE {TICKED};")
 
 
+def _whole_facts(connection: Connection) -> None:
+    """Read what counts and what is compared from its index alone."""
+    if is_sqlite(connection):
+        _run(connection, indexes(COUNTED))
+
+
 Steps = tuple[tuple[str, Callable[[Connection], None]], ...]
 
 MIGRATIONS: Steps = (
@@ -213,10 +220,13 @@ MIGRATIONS: Steps = (
     ("clips and acts", _clips_and_acts),
     ("origins", _origins),
     ("ticked facts", _ticked_facts),
+    ("whole facts", _whole_facts),
 )
 """Every step, oldest first."""
 
-ONLY_FASTER = frozenset({"trending facts", "clips and acts", "origins", "ticked facts"})
+ONLY_FASTER = frozenset(
+    {"trending facts", "clips and acts", "origins", "ticked facts", "whole facts"}
+)
 """Steps without which a logbook can be read all the same: slower, or with nothing there."""
 
 

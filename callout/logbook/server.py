@@ -178,8 +178,7 @@ def _storable(value: object) -> object:
 _BY_STATE: dict[str, tuple[type[LogbookError], str]] = {
     "28": (
         LogbookError,
-        "The server of the logbook {place} does not let this user in: check user, password and "
-        "sslmode.",
+        "The server of the logbook {place} does not let you in: check user, password and sslmode.",
     ),
     "3D": (
         LogbookError,

@@ -1,6 +1,6 @@
 """The few facts that are compared over many sessions, found without reading the others.
 
-Rule of this file: it only reads, by the index `trending_facts`; sessions made from a
+Rule of this file: it only reads, by indexes that hold all of it; sessions made from a
 recording are nobody's past.
 """
 
@@ -11,20 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from callout.logbook.errors import EntryError
-from callout.logbook.migrations import TRENDING
 from callout.logbook.stamp import RECORDING
 from callout.logbook.store import Logbook
-
-FIGURES = (
-    "start watched", "run-down", "cool-down started", "cool-down complete", "duty refused",
-)  # fmt: skip
-"""Facts whose figures are compared."""
-
-TALLIED = (
-    "not understood", "wrong answer", "out of range", "no answer", "quick answer", "deferred",
-    "skipped", "overridden", "time missed",
-)  # fmt: skip
-"""Facts that are only counted, by what they are about."""
+from callout.logbook.whole_facts import FIGURED, TALLIED
 
 _MINE = (
     "session IN (SELECT session FROM sessions "  # noqa: S608 - our own words
@@ -74,23 +63,21 @@ def tallies(logbook: Logbook, aircraft: str) -> list[tuple[str, str, int]]:
 
 def figures_query(logbook: Logbook) -> str:
     """SQL of `figures`; its one parameter is the aircraft."""
-    return _query(logbook, "session, name, about, data", FIGURES) + " ORDER BY session, seq"
+    columns = "session, name, about, data"
+    return _query(logbook, columns, FIGURED, "trending_figures") + " ORDER BY session, seq"
 
 
 def tallies_query(logbook: Logbook) -> str:
     """SQL of `tallies`; its one parameter is the aircraft."""
-    return _query(logbook, "name, about, count(*)", TALLIED) + " GROUP BY name, about"
+    columns = "name, about, count(*)"
+    return _query(logbook, columns, TALLIED, "trending_tallies") + " GROUP BY name, about"
 
 
-def _query(logbook: Logbook, columns: str, names: tuple[str, ...]) -> str:
-    # TRENDING word for word, or the index is not used (sqlite.org/partialindex.html); a
+def _query(logbook: Logbook, columns: str, which: str, index: str) -> str:
+    # `which` word for word, or the index is not used (sqlite.org/partialindex.html); a
     # logbook that was not opened for a session since it was invented does not have it yet.
-    by = "INDEXED BY trending_facts" if logbook.has("trending_facts") else ""
-    wanted = ", ".join(f"'{name}'" for name in names)
-    return (
-        f"SELECT {columns} FROM entries {by} "  # noqa: S608 - our own words
-        f"WHERE {TRENDING} AND name IN ({wanted}) AND {_MINE}"
-    )
+    by = f"INDEXED BY {index}" if logbook.has(index) else ""
+    return f"SELECT {columns} FROM entries {by} WHERE {which} AND {_MINE}"  # noqa: S608
 
 
 def answers(logbook: Logbook, session: int, items: frozenset[str]) -> Iterator[str]:

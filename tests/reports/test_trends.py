@@ -209,7 +209,8 @@ def test_a_logbook_of_an_older_callout_is_compared_before_the_next_session(tmp_p
     path = logbook(tmp_path, [38.0, 39.0])
     with closing(sqlite3.connect(path)) as connection:
         connection.executescript(
-            "DROP INDEX trending_facts; DROP TABLE clips; DROP TABLE acts; DROP TABLE origins;"
+            "DROP INDEX trending_figures; DROP INDEX trending_tallies; DROP INDEX counted_whole;"
+            "DROP TABLE clips; DROP TABLE acts; DROP TABLE origins;"
             "DELETE FROM migrations WHERE step >= "
             "(SELECT step FROM migrations WHERE name = 'trending facts')"
         )
