@@ -78,28 +78,27 @@ def _ears(given: Given) -> tuple[Part, ...]:
     talk, under = given.set("talk-dev", "talk"), given.set("noise-dev", "noise")
     aircraft, most = str(given.aircraft), ("--most", given.many(0, 24))
     snrs, loud = ("--snr", "clean,10,5,0"), ("--noise", noise)
-    few = ("--hours", "1") if not given.quick else ()
     return (
         Part("words", "Ten words, a closed set",
              ("hearing", *given.ears, "--speech", words, *loud, *snrs, *most,
               "--phrases", str(given.phrases)),
-             rows.heard("ten words of people never heard", WORDS), _lacks(words, noise), 12),
+             rows.heard("ten words of people never heard", WORDS), _lacks(words, noise), 13),
         Part("answers", "Answers at their own items",
-             ("answers", aircraft, *given.ears, "--speech", answers, *loud, "--snr", "clean,10,0"),
+             ("answers", aircraft, *given.ears, "--speech", answers, *loud, "--snr", "10,0"),
              rows.heard("every answer of the example at its own item", ANSWERS),
-             _lacks(answers, noise) or ("left out of a quick run" if given.quick else ""), 45),
+             _lacks(answers, noise) or ("left out of a quick run" if given.quick else ""), 22),
         Part("numbers", "Numbers of two to four digits",
              ("digits", *given.ears, "--speech", digits, *loud, "--snr", "clean,10",
               "--numbers", given.many(120, 20)),
-             rows.heard("numbers, right as a whole", {}), _lacks(digits, noise), 6),
+             rows.heard("numbers, right as a whole", {}), _lacks(digits, noise), 3),
         Part("talk", "Talk that was meant for nobody",
              ("false-accepts", *given.ears, "--speech", talk, "--noise", under,
-              "--snr", "10,5,20", "--aircraft", aircraft, *few),
-             rows.talk(TALK), _lacks(talk, under), 60),
+              "--snr", "10,5,20", "--aircraft", aircraft),
+             rows.talk(TALK), _lacks(talk, under), 13),
         Part("first-word", "The first word after silence",
              ("first-word", *given.ears, "--speech", words, *loud, "--snr", "10",
               "--most", given.many(120, 9)),
-             rows.heard("after 15 s of noise alone", {}), _lacks(words, noise), 12),
+             rows.heard("after 15 s of noise alone", {}), _lacks(words, noise), 5),
         Part("grammars", "Change of grammar",
              ("grammars", aircraft, "--rounds", given.many(5, 1)),
              rows.grammars, "", 1, timed=True),
@@ -111,7 +110,7 @@ def _voice(given: Given) -> tuple[Part, ...]:
     speech = ("--speech", answers) if answers else ()
     aircraft = str(given.aircraft)
     sound = "" if shutil.which("pulseaudio") else "PulseAudio is not here: callout doctor"
-    delays = "50" if given.quick else "20,50,100,200"
+    delays = "50" if given.quick else "50,200"
     over = ("--pilot", answers) if answers and not given.quick else ()
     return (
         Part("turn", "A turn, the whole program between virtual sound devices",
@@ -119,21 +118,21 @@ def _voice(given: Given) -> tuple[Part, ...]:
              rows.turn, sound, 3, timed=True),
         Part("own-voice", "Its own voice",
              ("own-voice", aircraft, "--level", "0", "--delay", delays, *over), rows.own_voice,
-             "left out of a quick run" if given.quick else "", 60),
+             "left out of a quick run" if given.quick else "", 20),
         Part("calls", "Its calls in noise",
-             ("calls", aircraft, "--noise", noise, "--takes", given.many(3, 1),
+             ("calls", aircraft, "--noise", noise, "--takes", "1",
               *(("--snr", "0") if given.quick else ())),
-             rows.calls, _lacks(noise), 8),
+             rows.calls, _lacks(noise), 7),
     )  # fmt: skip
 
 
 def _engine(given: Given) -> tuple[Part, ...]:
     aircraft = str(given.aircraft)
-    drill = ("--voice", "hibari", "--drill", "hot-start") if given.quick else ()
+    drill = ("--drill", "hot-start") if given.quick else ()
     return (
         Part("starts", "The watch over a start",
-             ("starts", "--aircraft", aircraft, "--count", given.many(1000, 40),
-              "--seed", str(SEED)), rows.starts, "", 25),
+             ("starts", "--aircraft", aircraft, "--count", given.many(400, 20),
+              "--seed", str(SEED)), rows.starts, "", 10),
         Part("limits", "Limits over time",
              ("limits", "--aircraft", aircraft, "--starts", given.many(600, 30),
               "--hours", given.many(1, 0.02)),
@@ -143,7 +142,8 @@ def _engine(given: Given) -> tuple[Part, ...]:
              rows.feed(LINES), "", 2, timed=True),
         Part("logbook", "The logbook",
              ("logbook", "--sessions", given.many(20_000, 200)),
-             rows.logbook, "", 10, timed=True),
+             rows.logbook, "", 8, timed=True),
         Part("train", "Drills by voice",
-             ("train", "--aircraft", aircraft, "--kind", "perfect", *drill), rows.train, "", 25),
+             ("train", "--aircraft", aircraft, "--kind", "perfect",
+              "--voice", "hibari", *drill), rows.train, "", 8),
     )  # fmt: skip
