@@ -19,6 +19,7 @@ TOP = Path(__file__).resolve().parents[2]
 RECORDINGS = TOP / "tests" / "ear" / "recordings"
 TEN = ("yes", "no", "up", "down", "left", "right", "on", "off", "stop", "go")
 SEED = 20261129
+LONG = "left out of a quick run"
 
 WORDS = {"clean": "97.5 % right clean", 10.0: "94.2 % at 10 dB", 5.0: "90.9 % at 5 dB",
          0.0: "85.7 % at 0 dB"}  # fmt: skip
@@ -76,6 +77,7 @@ def _ears(given: Given) -> tuple[Part, ...]:
     words, noise = given.set("words-dev", "words"), given.set("heli-dev", "noise")
     answers, digits = given.set("answers-dev"), given.set("numbers-dev")
     talk, under = given.set("talk-dev", "talk"), given.set("noise-dev", "noise")
+    long = LONG if given.quick else ""
     aircraft, most = str(given.aircraft), ("--most", given.many(0, 24))
     snrs, loud = ("--snr", "clean,10,5,0"), ("--noise", noise)
     return (
@@ -86,7 +88,7 @@ def _ears(given: Given) -> tuple[Part, ...]:
         Part("answers", "Answers at their own items",
              ("answers", aircraft, *given.ears, "--speech", answers, *loud, "--snr", "10,0"),
              rows.heard("every answer of the example at its own item", ANSWERS),
-             _lacks(answers, noise) or ("left out of a quick run" if given.quick else ""), 22),
+             _lacks(answers, noise) or long, 22),
         Part("numbers", "Numbers of two to four digits",
              ("digits", *given.ears, "--speech", digits, *loud, "--snr", "clean,10",
               "--numbers", given.many(120, 20)),
@@ -110,19 +112,18 @@ def _voice(given: Given) -> tuple[Part, ...]:
     speech = ("--speech", answers) if answers else ()
     aircraft = str(given.aircraft)
     sound = "" if shutil.which("pulseaudio") else "PulseAudio is not here: callout doctor"
-    delays = "50" if given.quick else "50,200"
-    over = ("--pilot", answers) if answers and not given.quick else ()
+    long = LONG if given.quick else ""
+    over = ("--pilot", answers) if answers else ()
     return (
         Part("turn", "A turn, the whole program between virtual sound devices",
              ("turn", aircraft, "--turns", given.many(20, 4), *speech),
              rows.turn, sound, 3, timed=True),
         Part("own-voice", "Its own voice",
-             ("own-voice", aircraft, "--level", "0", "--delay", delays, *over), rows.own_voice,
-             "left out of a quick run" if given.quick else "", 20),
+             ("own-voice", aircraft, "--level", "0", "--delay", "50,200", *over), rows.own_voice,
+             long, 20),
         Part("calls", "Its calls in noise",
-             ("calls", aircraft, "--noise", noise, "--takes", "1",
-              *(("--snr", "0") if given.quick else ())),
-             rows.calls, _lacks(noise), 7),
+             ("calls", aircraft, "--noise", noise, "--takes", "1"),
+             rows.calls, _lacks(noise) or long, 7),
     )  # fmt: skip
 
 
