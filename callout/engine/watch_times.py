@@ -22,11 +22,11 @@ WAITS, LATE = 0.5, 0.3
 long enough, and for its last sample: together less than the second within which it must be
 called."""
 
-WORDS, VALUE = 0.9, 2.0
+ANSWER, WORDS, VALUE = 0.4, 0.9, 2.0
 """Seconds that a time which is up waits for words under way, where no gauge is seen to tell
-it: a word or two, or where only a value can, the gauge's name and its digits. What a pilot
-tells was so when he began to speak, so that a call which cut off his words would be wrong.
-Common practice, no source: about 0.35 s a word."""
+it: an answer where none could, a word or two, or where only a value can, the gauge's name
+and its digits. What a pilot tells was so when he began to speak, so that a call which cut
+off his words would be wrong. Common practice, no source: about 0.35 s a word."""
 
 
 def runs(spec: StartWatch, watch: Watch | None) -> bool:
@@ -85,6 +85,8 @@ def _words(spec: StartWatch, watch: Watch, signs: tuple[Sign, ...], now: float) 
     gauges = {one.gauge for one in signs if isinstance(one, GaugeSign) and not one.by_slope}
     if any(watch.senses[spec.gauges[gauge]].seen(now) for gauge in gauges):
         return 0.0
+    if not gauges:
+        return ANSWER
     return VALUE if all(isinstance(one, GaugeSign) for one in signs) else WORDS
 
 

@@ -284,3 +284,16 @@ def test_where_a_gauge_is_seen_its_time_is_up_at_once():
         one.feed(0.1, speed=creeping % 60.0)
 
     assert ["hung-start"] == one.faults
+
+
+def test_an_answer_that_began_in_time_is_heard_out_and_nothing_else_delays_the_call():
+    """Idle is reached at the same moment in both; the file gives the igniter a minute."""
+    idle = starting().halfway().feed(5.0, speed=63.0, heat=450.0).feed(4.0)
+    watch = idle.session.state.watch
+    assert watch is not None
+    due = watch.since + 60.0
+    idle.feed(due + 0.3 - idle.now)
+    assert [] == idle.faults
+    idle.feed(0.3)
+
+    assert ["ignition-stays-on"] == idle.faults
