@@ -12,7 +12,7 @@ from contextlib import suppress
 
 import numpy as np
 import pytest
-from glance_served import Served, served
+from glance_served import Served, served, until, until_closed
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from callout.audio_block import AudioBlock
@@ -53,18 +53,6 @@ def blocks(page: Served, count: int) -> list[AudioBlock]:
         if len(found) == count:
             return found
     return found
-
-
-def until_closed(stream) -> None:
-    while True:
-        stream.recv(timeout=10)
-
-
-def until(true, seconds: float = 10) -> None:
-    deadline = time.monotonic() + seconds
-    while not true():
-        assert time.monotonic() < deadline
-        time.sleep(0.01)
 
 
 def test_frames_that_come_unevenly_get_even_times():
