@@ -33,6 +33,7 @@ from callout.cli.bench_options import (
     texts_of,
     with_options,
 )
+from callout.cli.bench_soak import soak
 from callout.cli.bench_starts import starts
 from callout.cli.bench_train import train
 from callout.cli.bench_turn import turn
@@ -66,6 +67,7 @@ command.add_command(limits)
 command.add_command(logbook)
 command.add_command(own_voice)
 command.add_command(train)
+command.add_command(soak)
 command.add_command(starts)
 command.add_command(turn)
 

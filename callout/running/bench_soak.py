@@ -1,0 +1,312 @@
+"""Hours of a hangar in recording time: talk and noise without end, session after session.
+
+Rule of this file: nobody speaks to the ear. What ticks an item by the pilot is typed, as
+his keys would, so each tick that the ear makes is a false one. Engine, ear, logbook and
+conductor are those of `callout run`; only the voice is left out (sentences take the time
+of reading them), and time is the sound's.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from callout.audio_block import AudioBlock
+from callout.checklist.model import Aircraft, ListKind
+from callout.ear.from_file import BLOCK
+from callout.ear.protocol import Ear
+from callout.engine.answers import wanted_band
+from callout.engine.events import Event, Heard, NotUnderstood, SessionOpened
+from callout.engine.grammar import gauge_of
+from callout.engine.session import Session
+from callout.engine.state import SessionState, current
+from callout.logbook.store import Logbook
+from callout.running.bench_false_accepts import kind_of
+from callout.running.bench_sets import RATE, Clip, mixed
+from callout.running.clock import RecordingClock
+from callout.running.conductor import SETTLED_RECORDED, Conductor, Written
+from callout.running.feeding import NoFeed
+from callout.running.mouth import Mouth
+from callout.running.outputs import Nowhere
+from callout.running.recorded import Recorded
+from callout.words.say_numbers import say_digits
+
+LEVELS = (20.0, 10.0, 5.0)
+"""Decibels of talk above the noise under it, one after another by chance."""
+
+SHORTEST, LONGEST = 300.0, 2400.0
+"""Seconds that a session lasts, by chance between these."""
+
+SOONEST, LATEST = 4.0, 40.0
+"""Seconds after which the pilot types his next answer, by chance between these."""
+
+OTHERWISE = ("defer", "hold", "say again", "stand by", "where am i", "what is open")
+"""What he types one time in eight instead of an answer."""
+
+TICKING = ("answer:", "option:")
+OVERRIDING = ("reason:", "word:CONFIRM_OVERRIDE")
+GOING_ON = ("word:PROCEED", "word:RESUME", "word:GO_BACK")
+
+
+@dataclass
+class Soak:
+    """What came of it.
+
+    Fields:
+        seconds: sound that was heard (s); asked: of it, with an item of each kind in hand
+        sessions: how many were begun; typed: ticks by the pilot
+        ticks: false ticks by kind of item, as "list/item: words"; other: other words taken
+        drift: the furthest (s) that session time was from the sound heard so far
+        late: the furthest (s) that an utterance was heard after its end
+        waits: the furthest (s) that a timed wait was from its length in sound
+        memory: (seconds heard, resident megabytes), at intervals
+    """
+
+    seconds: float = 0.0
+    asked: dict[str, float] = field(default_factory=dict)
+    sessions: int = 0
+    typed: int = 0
+    ticks: dict[str, list[str]] = field(default_factory=dict)
+    other: int = 0
+    drift: float = 0.0
+    late: float = 0.0
+    waits: float = 0.0
+    memory: list[tuple[float, float]] = field(default_factory=list)
+
+    @property
+    def growth(self) -> float:
+        """How much memory grew from the first third of the looks to the last, as a share."""
+        third = max(1, len(self.memory) // 3)
+        first = float(np.mean([mb for _, mb in self.memory[:third]] or [1.0]))
+        last = float(np.mean([mb for _, mb in self.memory[-third:]] or [1.0]))
+        return last / first - 1.0
+
+
+class Pilot(NoFeed):
+    """Types an answer now and then; comes into a session as a recorded feed's lines do."""
+
+    def __init__(self, aircraft: Aircraft, chance: np.random.Generator) -> None:
+        self.conductor: Conductor | None = None
+        self._aircraft = aircraft
+        self._chance = chance
+        self._at = float(chance.uniform(SOONEST, LATEST))
+
+    def next_at(self) -> float | None:
+        """When he types next (s)."""
+        return self._at
+
+    def take(self) -> list[Event]:
+        """What he types."""
+        assert self.conductor is not None
+        now, state = self._at, self.conductor.session.state
+        self._at = now + float(self._chance.uniform(SOONEST, LATEST))
+        text = self._text(state)
+        return [Heard(text, 1.0, state.grammar.serial, now, now, "keys")] if text else []
+
+    def _text(self, state: SessionState) -> str:
+        if self._chance.random() < 1 / 8:
+            return str(self._chance.choice(OTHERWISE))
+        value = self._value(state)
+        if value:
+            return value
+        if state.run is None and state.wanted and state.overriding is None:
+            return "override"  # a list of the middle of the day needs those before it
+        for wanted in (TICKING, OVERRIDING, GOING_ON):
+            for phrase in state.grammar.phrases:
+                if phrase.means.startswith(wanted):
+                    return phrase.text
+        return ""
+
+    def _value(self, state: SessionState) -> str:
+        if state.run is None or state.item is None:
+            return ""
+        item = current(self._aircraft, state)[1]
+        gauge = gauge_of(self._aircraft, item)
+        if gauge is None:
+            return ""
+        band = wanted_band(item)
+        low = band.at_least if band.at_least is not None else band.at_most
+        value = low if low is not None else gauge.possible.at_least
+        return say_digits(value) if value is not None else ""
+
+
+class _Nobody:
+    """A screen that nobody looks at."""
+
+    def line(self, now: float, who: str, text: str) -> None:
+        """One line."""
+
+
+def hangar(
+    talk: Sequence[Clip], noises: Sequence[Clip], chance: np.random.Generator
+) -> Iterator[np.ndarray]:
+    """Sound without end, in stretches: talk over noise at some level, noise alone, near silence."""
+    for place in itertools.count():
+        what = chance.random()
+        if what < 0.6 and talk:
+            clip = talk[int(chance.integers(len(talk)))]
+            level = float(chance.choice(LEVELS))
+            clip = Clip(clip.text, clip.speaker, clip.samples, place)
+            yield mixed(clip, noises, level if noises else None)
+        elif what < 0.9 and noises:
+            noise = noises[int(chance.integers(len(noises)))].samples
+            yield np.resize(noise, int(chance.uniform(5, 30) * RATE))
+        else:
+            length = int(chance.uniform(1, 15) * RATE)
+            yield chance.normal(0.0, 1e-3, length).astype(np.float32)
+
+
+def blocks(sound: Iterator[np.ndarray]) -> Iterator[np.ndarray]:
+    """The same in blocks as a microphone gives them."""
+    left = np.zeros(0, np.float32)
+    for stretch in sound:
+        left = np.concatenate([left, stretch])
+        while len(left) >= BLOCK:
+            yield left[:BLOCK]
+            left = left[BLOCK:]
+
+
+def soak(
+    ear: Ear,
+    aircraft: Aircraft,
+    talk: Sequence[Clip],
+    noises: Sequence[Clip],
+    folder: Path,
+    *,
+    hours: float,
+    seed: int = 1,
+    every: float = 360.0,
+    told: Callable[[Soak], None] = lambda so_far: None,
+) -> Soak:
+    """Let it run for so many hours of sound; `told` after each session."""
+    chance = np.random.default_rng(seed)
+    sound, result = blocks(hangar(talk, noises, chance)), Soak()
+    with Logbook.open(folder / "log.db") as logbook:
+        while result.seconds < 3600 * hours:
+            length = float(chance.uniform(SHORTEST, LONGEST))
+            length = min(length, 3600 * hours - result.seconds + BLOCK / RATE)
+            _one(ear, aircraft, logbook, sound, length, every, chance, result)
+            told(result)
+    return result
+
+
+def _one(
+    ear: Ear, aircraft: Aircraft, logbook: Logbook, sound: Iterator[np.ndarray], length: float,
+    every: float, chance: np.random.Generator, result: Soak,
+) -> None:  # fmt: skip
+    """One session of so many seconds, beginning at some list of the day."""
+    clock, pilot = RecordingClock(), Pilot(aircraft, chance)
+    normal = [one.id for one in aircraft.lists if one.kind is ListKind.NORMAL]
+    lists = tuple(normal[int(chance.integers(len(normal))) :])
+    number = logbook.begin(aircraft.name, aircraft.revision, "soak", "soak", clock.stamp(0.0))
+    conductor = Conductor(
+        Session(aircraft), Written(logbook, number, SETTLED_RECORDED), clock,
+        Mouth(None, Nowhere(), lambda why: None), ear.listen_for, _Nobody(),
+        at_once=lambda text: True,
+    )  # fmt: skip
+    pilot.conductor = conductor
+    heard = _heard(conductor, aircraft, sound, length, every, result)
+    watched = _Watched(ear, clock, result)
+    recorded = Recorded(conductor, clock, watched, heard, [], [], pilot)
+    recorded.run(SessionOpened(lists))
+    logbook.finish(number, "ended", clock.stamp(clock.now()))
+    result.sessions += 1
+    _count(aircraft, logbook, number, result)
+
+
+def _heard(
+    conductor: Conductor, aircraft: Aircraft, sound: Iterator[np.ndarray], length: float,
+    every: float, result: Soak,
+) -> Iterator[AudioBlock]:  # fmt: skip
+    """The sound of one session; each block is counted for what is asked while it sounds."""
+    seconds = BLOCK / RATE
+    for count in itertools.count():
+        if count * seconds >= length or conductor.session.ended:
+            return
+        yield AudioBlock(next(sound), RATE, count * seconds)
+        result.drift = max(result.drift, abs(conductor.clock.now() - (count + 1) * seconds))
+        result.seconds += seconds
+        kind = _kind(aircraft, conductor.session.state)
+        result.asked[kind] = result.asked.get(kind, 0.0) + seconds
+        if result.seconds >= every * len(result.memory):
+            result.memory.append((result.seconds, resident_megabytes()))
+
+
+class _Watched:
+    """An ear, and how late each utterance comes."""
+
+    def __init__(self, ear: Ear, clock: RecordingClock, result: Soak) -> None:
+        self.name, self.rate = ear.name, ear.rate
+        self._ear, self._clock, self._result = ear, clock, result
+        self.listen_for = ear.listen_for
+        self.close = ear.close
+
+    def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
+        """As the ear does."""
+        events = self._ear.hear(sound)
+        for event in events:
+            late = self._clock.now() - event.ended
+            self._result.late = max(self._result.late, abs(late))
+        return events
+
+
+def _kind(aircraft: Aircraft, state: SessionState) -> str:
+    if state.run is None or state.item is None:
+        return "none"
+    kind = kind_of(current(aircraft, state)[1])
+    return "none" if kind is None else kind.value
+
+
+def _count(aircraft: Aircraft, logbook: Logbook, number: int, result: Soak) -> None:
+    """What the log holds of one session."""
+    began = 0.0
+    for at, fact in logbook.facts(number):
+        data = dict(fact.data)
+        if fact.fact == "timer started":
+            began = at
+        if fact.fact != "ticked":
+            continue
+        if data.get("by") == "keys":
+            result.typed += 1
+        elif data.get("by") == "Clock":
+            with suppress(ValueError):
+                result.waits = max(result.waits, abs(at - began - _length(aircraft, fact.about)))
+        elif "words" in data:
+            list_id, _, item_id = fact.about.partition("/")
+            item = next(i for i in aircraft.list(list_id).items() if i.id == item_id)
+            kind = kind_of(item)
+            name = "other" if kind is None else kind.value
+            result.ticks.setdefault(name, []).append(f"{fact.about}: {data['words']}")
+    for _, event in logbook.events(number):
+        result.other += isinstance(event, Heard) and event.source != "keys"
+
+
+def _length(aircraft: Aircraft, about: str) -> float:
+    """Seconds of a timed wait.  ValueError for another item."""
+    list_id, _, item_id = about.partition("/")
+    item = next(i for i in aircraft.list(list_id).items() if i.id == item_id)
+    cool = aircraft.cool_down
+    if cool is not None and cool.wait == about:
+        raise ValueError("a cool-down begins before its wait does")
+    return float(getattr(item.task, "seconds", "no wait"))
+
+
+def resident_megabytes() -> float:
+    """Memory of this process that is in use now; the most so far where that is not told."""
+    with suppress(OSError):
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+        return pages * _page() / 1e6
+    import resource
+
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+
+
+def _page() -> int:
+    import os
+
+    return os.sysconf("SC_PAGE_SIZE")
