@@ -41,6 +41,6 @@ def _told(event: object) -> None:
     """A reading is a number that the gauge can show; a fault is a sentence that can be said."""
     if isinstance(event, Reading):
         gauge = next(one for one in GAUGES if one.id == event.gauge)
-        assert gauge.range.low <= event.value <= gauge.range.high, event
+        assert gauge.possible.at_least <= event.value <= gauge.possible.at_most, event
     elif isinstance(event, FeedFault):
         assert str(event).isprintable(), event
