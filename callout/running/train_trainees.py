@@ -114,7 +114,7 @@ class Trainee:
         return _Due(at, line.id, self._words(line), line.who)
 
     def _say_again(self) -> None:
-        """Whoever hears that he was not understood says it again, as soon as he answers anything.
+        """Whoever hears that he was not understood says it again, in other words if there are any.
 
         At once nobody does: it would sound like the rest of what was not understood.
         """
@@ -134,7 +134,8 @@ class Trainee:
     def _words(self, line: Line) -> str:
         if line.id in self.manner.wrong and line.wrong:
             return line.wrong[0].words[0]
-        return line.words[0]
+        again = self._repeats if line.id == self._last else 0
+        return line.words[again % len(line.words)]
 
     def _answer(self) -> _Due | None:
         state = self.session.state

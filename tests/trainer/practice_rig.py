@@ -1,13 +1,18 @@
-"""Drills run in recording time by typed trainees.
+"""Drills run in recording time by trainees who type, or speak in clips that were made once.
 
 Rule of this file: the real drill engine, conductor, loop and simulator; only the voice is
 left out, so that sentences take the time of reading them.
 """
 
+import json
 from functools import lru_cache
 from pathlib import Path
 
+import soundfile
+
 from callout.checklist.load import load_all
+from callout.running.bench_pilot import Pilot
+from callout.running.bench_sets import RATE
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
 from callout.running.train import conduct
@@ -42,3 +47,20 @@ def practise(loaded, roles, manner=PERFECT, *, coached=False, seed=0, keep=None,
     kept = keep if keep is not None else lambda result: None
     conduct(session, ear, silence(session), screen or Lines(), kept, mouth)
     return session
+
+
+def kept_voice(name):
+    """A trainee's voice: clips that eSpeak NG said once (110 words a minute).
+
+    It says its words a little differently in every process; this "fire in the exhaust" is
+    understood or not by where the ear's steps fall on it.
+    """
+    folder = Path(__file__).parent / "clips"
+    sound, rate = soundfile.read(folder / "words.flac", dtype="float32")
+    assert rate == RATE
+    kept, begin = {}, 0
+    for text, voice, samples in json.loads((folder / "words.json").read_text(encoding="utf-8")):
+        if voice == name:
+            kept[text] = sound[begin : begin + samples]
+        begin += samples
+    return Pilot(None, kept)
