@@ -29,7 +29,7 @@ from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import MEASURES, Confidence
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import Loudness
-from callout.ear.built_in.utterance import BEFORE, Utterance, speech
+from callout.ear.built_in.utterance import BEFORE, Heard, Utterance, speech
 from callout.running.bench_figures import calibration_error
 from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
 from callout.words.number_words import HEARD_WORDS
@@ -66,6 +66,15 @@ def utterances(
     rows: np.ndarray, sound: np.ndarray, grammar: GrammarMachine, lag: Lag
 ) -> Iterator[tuple[str, tuple[float, ...]]]:
     """Text and measures of every utterance in one recording, as the ear would cut it."""
+    for end in ends(rows, sound, grammar, lag, SURE):
+        if end.judgement:
+            yield end.judgement.text, end.judgement.measures
+
+
+def ends(
+    rows: np.ndarray, sound: np.ndarray, grammar: GrammarMachine, lag: Lag, confidence: Confidence
+) -> Iterator[Heard]:
+    """What became of every utterance in one recording."""
     loudness = Loudness(lag)
     loudness.hear(sound)
     heard: Utterance | None = None
@@ -73,13 +82,13 @@ def utterances(
         if heard is None:
             if speech(row[None])[0]:
                 first = max(0, place - BEFORE)
-                heard = Utterance(grammar, SURE, rows[first : place + 1], loudness, first, lag)
+                before = rows[first : place + 1]
+                heard = Utterance(grammar, confidence, before, loudness, first, lag)
         elif (end := heard.push(row[None])) is not None:
             heard = None
-            if end.judgement:
-                yield end.judgement.text, end.judgement.measures
-    if heard is not None and (end := heard.finish()).judgement:
-        yield end.judgement.text, end.judgement.measures
+            yield end
+    if heard is not None:
+        yield heard.finish()
 
 
 def grammar_for(text: str, pool: Sequence[str], rng: random.Random) -> Grammar:
@@ -172,7 +181,11 @@ def _newton(measures: np.ndarray, right: np.ndarray) -> np.ndarray:
 def report(weights: np.ndarray, held: Sequence[Example]) -> dict[str, float]:
     """How good the certainty is on examples that were not fitted."""
     confidence = Confidence(tuple(weights))
-    pairs = [(confidence.of(example.measures), example.right) for example in held]
+    return figures_of([(confidence.of(example.measures), example.right) for example in held])
+
+
+def figures_of(pairs: Sequence[tuple[float, bool]]) -> dict[str, float]:
+    """Calibration error, and what would be accepted of right and wrong."""
     accepted = [right for certainty, right in pairs if certainty >= 0.5]
     sure = [right for certainty, right in pairs if certainty >= 0.7]
     return {

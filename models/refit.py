@@ -26,7 +26,7 @@ def main() -> None:
     """Fit everything, in order."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--model", type=Path, required=True)
-    parser.add_argument("--sets", type=Path, required=True, help="made by models.training.prepare")
+    parser.add_argument("--sets", type=Path, required=True, help="made by models.kept_sets")
     parser.add_argument("--most", type=int, default=360, help="recordings of each set")
     parser.add_argument("--jobs", type=int, default=1, help="processes at a time")
     asked = parser.parse_args()

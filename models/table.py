@@ -5,8 +5,9 @@ says; it measures nothing itself. What was run stands under the table.
 
     nice python -m models.table --sets FOLDER --aircraft checklists/reedlark.yaml
 
-The sets are those of models.training.prepare, and answers-dev and numbers-dev of
-models.kept_voices. `--few N` hears at most N recordings for the words and phone digits.
+The sets are those of models.kept_sets, and answers-dev and numbers-dev of models.kept_voices
+(which takes minutes to speak them). `--few N` hears at most N recordings for the words and phone
+digits.
 """
 
 from __future__ import annotations
