@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from callout.checklist import fields
+from callout.checklist.problems import did_you_mean, listed, quoted
 from callout.checklist.shapes import (
     Entry,
     Id,
@@ -72,6 +73,16 @@ def setting(found: object) -> float:
         raise ValueError(f"found {given!r}; expected on, off, open, closed or a number") from None
 
 
+def moved(found: object) -> str:
+    """The name of a control, of something of the day, or of a fault."""
+    given = fields.text(found)
+    if given not in MOST:
+        near = did_you_mean(given, MOST)
+        raise ValueError(f"found {quoted(given)}; expected {listed(MOST)}{near}")
+    return given
+
+
+Moved = Annotated[str, *shape(moved, {"enum": list(MOST)})]
 Amount = Annotated[tuple[float, float], *shape(amount, _AMOUNT)]
 Setting = Annotated[float, *shape(setting, _AMOUNT)]
 TimeOrPath = Annotated[str, *shape(time_or_path, {"type": "string"})]
@@ -85,7 +96,7 @@ class SceneEntry(Entry):
     engine: Annotated[str, *words("cold", "idle")] | None = doc("How it stands.", "cold")
     engine_state: Id | None = doc("Whose limits hold.", "start")
     ground_power: YesNo | None = doc("Ground power is plugged in.", "yes")
-    amounts: dict[Annotated[str, *words(*MOST)], Amount] | None = doc(
+    amounts: dict[Moved, Amount] | None = doc(
         "Temperature, battery and faults; a range is varied.", {"fuel-excess": "1.6 to 1.9"}
     )
     gauges: dict[Id, Annotated[str, *words(*UNITS)]] | None = doc(
@@ -147,9 +158,7 @@ class LineEntry(Entry):
     critical: YesNo | None = doc("A miss of it is what matters most.", "yes")
     why: Text | None = doc("The reason.")
     wrong: list[WrongEntry] | None = doc("Words that are refused by name.")
-    does: dict[Annotated[str, *words(*MOST)], Setting] | None = doc(
-        "The controls it moves.", {"fuel": "closed"}
-    )
+    does: dict[Moved, Setting] | None = doc("The controls it moves.", {"fuel": "closed"})
     signal: Id | None = doc("The hand signal that it is about.", "stop")
 
 

@@ -17,8 +17,11 @@ from pathlib import Path
 
 from virtual_sound import HEADSET, MICROPHONE, Program, SoundServer
 
+from callout.checklist.load import load_all
 from callout.running.bench_pilot import Pilot
 from callout.running.bench_train import voice_of
+from callout.trainer.load import drills_of
+from callout.trainer.model import PEOPLE
 from callout.trainer.store import PracticeBook
 
 CALLOUT = str(Path(sys.executable).parent / "callout")
@@ -49,9 +52,14 @@ def main() -> None:
             *listen, "--speak", "loudspeaker:ears", "--headset", "--who", "kim", "--who", "robin",
             "--book", str(book), "--debrief", str(Path(folder) / "debrief.html"),
         ]  # fmt: skip
+        pilot = Pilot(voice_of("hibari"))
+        loaded = {one.drill.id: one.drill for one in drills_of(load_all(Path(REEDLARK)))}
+        for line in loaded[wanted.drill].lines:
+            if line.who in PEOPLE:
+                pilot.say(line.words[0])  # made before it is wanted
         program = Program(words, server.environment)
         try:
-            went_through(program, server, wanted.one)
+            went_through(program, server, pilot, one=wanted.one)
         finally:
             program.close()
         print(*program.errors, sep="\n")
@@ -64,9 +72,8 @@ def main() -> None:
                       f"false {entry.result['false_calls']}")  # fmt: skip
 
 
-def went_through(program: Program, server: SoundServer, one: bool) -> None:
+def went_through(program: Program, server: SoundServer, pilot: Pilot, *, one: bool) -> None:
     """Say what is told, each at his own microphone, until the drill is over."""
-    pilot = Pilot(voice_of("hibari"))
     shown, until = 0, time.monotonic() + LONGEST
     while time.monotonic() < until and program.process.poll() is None:
         lines = program.lines[shown:]

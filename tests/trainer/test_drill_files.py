@@ -73,6 +73,14 @@ BROKEN = [
      '/try.yaml:10:13: there is no hand signal "fyre"; did you mean "fire"?'),
     ("within: reactions/answer", "does: {fuel: ajar}",
      "/try.yaml:10:18: found 'ajar'; expected on, off, open, closed or a number"),
+    ("within: reactions/answer", "does: {tailwnd: 5}",
+     ('/try.yaml:10:12: found "tailwnd"; expected fuel, starter, ignition, ground-power, grip, '
+      "temperature, altitude, battery, residual-heat, battery-resistance, starter-resistance, "
+      "starter-sticks, igniter-dead, fuel-excess, fuel-leak or tailwind; did you mean "
+      '"tailwind"?')),
+    ("within: reactions/answer", "within: reactions/quench",
+     ('/try.yaml:10:13: there is no time at "reactions/quench" in the aircraft file; write it '
+      'there under "reactions", or give a time such as "6 s"')),
     ("within: reactions/answer", "does: {tailwind: 5}",
      '/try.yaml:10:22: "tailwind" is no control of the aircraft; expected it with a situation'),
 ]  # fmt: skip
