@@ -20,37 +20,24 @@ from callout.audio_block import AudioBlock
 from callout.checklist.model import Aircraft, ListKind
 from callout.ear.from_file import BLOCK
 from callout.ear.protocol import Ear
-from callout.engine.answers import wanted_band
-from callout.engine.events import Event, Heard, NotUnderstood, SessionOpened
-from callout.engine.grammar import gauge_of
+from callout.engine.events import Heard, NotUnderstood, SessionOpened
 from callout.engine.session import Session
 from callout.engine.state import SessionState, current
 from callout.logbook.store import Logbook
 from callout.running.bench_false_accepts import kind_of
 from callout.running.bench_sets import RATE, Clip, mixed
+from callout.running.bench_soak_pilot import Pilot
 from callout.running.clock import RecordingClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Written
-from callout.running.feeding import NoFeed
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
 from callout.running.recorded import Recorded
-from callout.words.say_numbers import say_digits
 
 LEVELS = (20.0, 10.0, 5.0)
 """Decibels of talk above the noise under it, one after another by chance."""
 
 SHORTEST, LONGEST = 300.0, 2400.0
 """Seconds that a session lasts, by chance between these."""
-
-SOONEST, LATEST = 4.0, 40.0
-"""Seconds after which the pilot types his next answer, by chance between these."""
-
-OTHERWISE = ("defer", "hold", "say again", "stand by", "where am i", "what is open")
-"""What he types one time in eight instead of an answer."""
-
-TICKING = ("answer:", "option:")
-OVERRIDING = ("reason:", "word:CONFIRM_OVERRIDE")
-GOING_ON = ("word:PROCEED", "word:RESUME", "word:GO_BACK")
 
 
 @dataclass
@@ -85,54 +72,6 @@ class Soak:
         first = float(np.mean([mb for _, mb in self.memory[:third]] or [1.0]))
         last = float(np.mean([mb for _, mb in self.memory[-third:]] or [1.0]))
         return last / first - 1.0
-
-
-class Pilot(NoFeed):
-    """Types an answer now and then; comes into a session as a recorded feed's lines do."""
-
-    def __init__(self, aircraft: Aircraft, chance: np.random.Generator) -> None:
-        self.conductor: Conductor | None = None
-        self._aircraft = aircraft
-        self._chance = chance
-        self._at = float(chance.uniform(SOONEST, LATEST))
-
-    def next_at(self) -> float | None:
-        """When he types next (s)."""
-        return self._at
-
-    def take(self) -> list[Event]:
-        """What he types."""
-        assert self.conductor is not None
-        now, state = self._at, self.conductor.session.state
-        self._at = now + float(self._chance.uniform(SOONEST, LATEST))
-        text = self._text(state)
-        return [Heard(text, 1.0, state.grammar.serial, now, now, "keys")] if text else []
-
-    def _text(self, state: SessionState) -> str:
-        if self._chance.random() < 1 / 8:
-            return str(self._chance.choice(OTHERWISE))
-        value = self._value(state)
-        if value:
-            return value
-        if state.run is None and state.wanted and state.overriding is None:
-            return "override"  # a list of the middle of the day needs those before it
-        for wanted in (TICKING, OVERRIDING, GOING_ON):
-            for phrase in state.grammar.phrases:
-                if phrase.means.startswith(wanted):
-                    return phrase.text
-        return ""
-
-    def _value(self, state: SessionState) -> str:
-        if state.run is None or state.item is None:
-            return ""
-        item = current(self._aircraft, state)[1]
-        gauge = gauge_of(self._aircraft, item)
-        if gauge is None:
-            return ""
-        band = wanted_band(item)
-        low = band.at_least if band.at_least is not None else band.at_most
-        value = low if low is not None else gauge.possible.at_least
-        return say_digits(value) if value is not None else ""
 
 
 class _Nobody:
