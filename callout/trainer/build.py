@@ -69,7 +69,10 @@ class Parts:
         if given not in self.times:
             what = f"there is no time at {quoted(given)} in the aircraft file"
             near = did_you_mean(given, self.times)
-            if not near and given.startswith("reactions/"):
+            own = given.removeprefix("reactions/")
+            if own != given and not did_you_mean(
+                own, [name for name, _ in self.aircraft.reactions]
+            ):
                 near = '; write it there under "reactions", or give a time such as "6 s"'
             self.problems.add(place, what + near)
         return Window(self.times.get(given, 1.0), given)
