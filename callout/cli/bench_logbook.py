@@ -47,9 +47,10 @@ def logbook(sessions: int, folder: Path | None, as_json: bool) -> None:
         f"{took.writing:.0f} s. Opening with what past sessions counted: {took.opening:.3f} s "
         f"(an empty one {took.opening_empty:.3f} s), reading all they counted "
         f"{took.opening_all:.3f} s; checking all of it, as is done now and "
-        f"then after a session: {took.whole_check:.1f} s. Report: {max(took.reports):.2f} s, PDF "
-        f"{took.paper:.2f} s. Trends: {took.trends:.2f} s. The list of the latest sessions: "
-        f"{took.log:.2f} s. A checked backup: {took.backup:.1f} s."
+        f"then after a session: {took.whole_check:.1f} s. Report: {max(took.reports):.2f} s "
+        f"({took.reports_work:.2f} s of it the processor's), PDF "
+        f"{took.paper:.2f} s. Trends: {took.trends:.2f} s ({took.trends_work:.2f} s). The list of "
+        f"the latest sessions: {took.log:.2f} s. A checked backup: {took.backup:.1f} s."
     )
     for line in took.told:
         click.echo(line)

@@ -10,6 +10,7 @@ commands as people use them, each in a process of its own.
 from __future__ import annotations
 
 import json
+import os
 import random
 import sqlite3
 import subprocess
@@ -50,7 +51,7 @@ _END = "INSERT INTO ends VALUES (?, ?, ?, ?, ?, ?)"
 
 @dataclass(frozen=True, slots=True)
 class Took:
-    """Seconds, and what was read."""
+    """Seconds, and what was read; `_work` is of the processor, for a machine that is not idle."""
 
     sessions: int
     entries: int
@@ -61,8 +62,10 @@ class Took:
     opening_empty: float
     whole_check: float
     reports: tuple[float, ...]
+    reports_work: float
     paper: float
     trends: float
+    trends_work: float
     log: float
     backup: float
     told: tuple[str, ...]
@@ -223,11 +226,11 @@ def measure(folder: Path, loaded: Loaded, file: Path, sessions: int) -> Took:
     every = [_opened(path, loaded, sessions, every=True) for _ in range(3)]
     empty = [_opened(folder / "empty.db", loaded, 0) for _ in range(5)]
     out, command = folder / "page.html", ["report", "--logbook", str(path)]
-    reports = [_command(*command, str(one), "--out", str(out))[0] for one in reported_on(sessions)]
+    reports = [_command(*command, str(one), "--out", str(out)) for one in reported_on(sessions)]
     paper = _command(*command, str(sessions), "--pdf", str(folder / "page.pdf"))[0]
-    trends, said = _command("trends", str(file), "--logbook", str(path))
-    log, _ = _command("log", "--logbook", str(path))
-    backup, _ = _command("log", "backup", str(folder / "copy.db"), "--logbook", str(path))
+    trends, trends_work, said = _command("trends", str(file), "--logbook", str(path))
+    log, *_ = _command("log", "--logbook", str(path))
+    backup, *_ = _command("log", "backup", str(folder / "copy.db"), "--logbook", str(path))
     (folder / "copy.db").unlink()
     with closing(sqlite3.connect(path)) as connection:
         began = time.perf_counter()
@@ -235,8 +238,8 @@ def measure(folder: Path, loaded: Loaded, file: Path, sessions: int) -> Took:
         whole = time.perf_counter() - began
     return Took(
         sessions, entries, megabytes, writing, median(opened), median(every), median(empty),
-        whole,
-        tuple(reports), paper, trends, log, backup,
+        whole, tuple(one[0] for one in reports), max(one[1] for one in reports), paper, trends,
+        trends_work, log, backup,
         tuple(line for line in said if line.startswith(("NEW", "Still"))),
     )  # fmt: skip
 
@@ -258,11 +261,13 @@ def _opened(path: Path, loaded: Loaded, sessions: int, *, every: bool = False) -
         return time.perf_counter() - began
 
 
-def _command(*words: str) -> tuple[float, list[str]]:
-    """Seconds of a command from its call to its end, and what it printed."""
-    began = time.perf_counter()
+def _command(*words: str) -> tuple[float, float, list[str]]:
+    """Seconds of a command from its call to its end, of processor in it, and what it printed."""
+    began, before = time.perf_counter(), os.times()
     done = subprocess.run(
         [sys.executable, "-c", "from callout.cli.main import main; main()", *words],
         capture_output=True, text=True, check=True,
     )  # fmt: skip
-    return time.perf_counter() - began, done.stdout.splitlines()
+    took, after = time.perf_counter() - began, os.times()
+    work = after.children_user - before.children_user
+    return took, work + after.children_system - before.children_system, done.stdout.splitlines()
