@@ -1,8 +1,8 @@
 """All drills by recordings: perfect, silent, late and wrong trainees, in several voices.
 
 Rule of this file: the whole chain runs as in `--clock recording`, with the built-in ear;
-only callout's own voice is left out, for nobody listens. What a trainee has to come to
-is worked out from the drill, never from what was heard.
+only callout's own sentences are hurried through, for nobody listens. What a trainee has
+to come to is worked out from the drill, never from what was heard.
 """
 
 from __future__ import annotations
@@ -13,9 +13,14 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
 
+import numpy as np
+
+from callout.audio_block import AudioBlock
 from callout.checklist.load import load_all
 from callout.ear.choose import make_ear
+from callout.engine.effects import ToneKind
 from callout.running.bench_pilot import Pilot
+from callout.running.bench_sets import RATE
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
 from callout.running.train import conduct
@@ -39,6 +44,9 @@ PACE = 110
 
 KINDS = ("perfect", "silent", "late", "wrong")
 """What a trainee can be here."""
+
+A_WORD = 0.12
+"""Seconds that a word of callout's takes here."""
 
 NOBODY = "nobody"
 """The voice of one who is silent."""
@@ -75,6 +83,23 @@ class Row:
     wrong: tuple[str, ...]
 
 
+class _Hurried:
+    """Callout's own voice: silence that lasts a third of what reading takes."""
+
+    def sentence(self, text: str) -> AudioBlock:
+        """As long as its words ask for."""
+        return self._silence(A_WORD * len(text.split()))
+
+    def tone(self, kind: ToneKind) -> AudioBlock:
+        """As long as a tone."""
+        del kind
+        return self._silence(A_WORD)
+
+    @staticmethod
+    def _silence(seconds: float) -> AudioBlock:
+        return AudioBlock(np.zeros(round(seconds * RATE), np.float32), RATE, 0.0)
+
+
 class _Quiet:
     """A screen that nobody reads."""
 
@@ -92,7 +117,7 @@ def practised(loaded: LoadedDrill, practice: Practice, manner: Manner, pilot: Pi
     session = DrillSession(loaded.drill, loaded.aircraft.aircraft, practice)
     ear = make_ear("built-in")
     sound = SpeakingTrainee(Trainee(session, manner), pilot.say)
-    mouth = Mouth(None, Nowhere(), lambda why: None)
+    mouth = Mouth(_Hurried(), Nowhere(), lambda why: None)
     try:
         conduct(session, ear, sound.blocks(), _Quiet(), lambda result: None, mouth)
     finally:
