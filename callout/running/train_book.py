@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
+from callout.logbook.errors import LogbookError
 from callout.running.train_choice import roles_text
 from callout.trainer.load import LoadedDrill
 from callout.trainer.model import Speaker
@@ -36,10 +37,16 @@ class BookKeeper:
         self._over = False
 
     def goes_on(self, session: DrillSession) -> None:
-        """Write what is new of the drill.  Raises LogbookError."""
-        state = session.state
-        if state.mode is Mode.CLOSED or self._over:
+        """Write what is new of the drill.  Raises LogbookError, once: it is not tried again."""
+        if session.state.mode is Mode.CLOSED or self._over:
             return
+        try:
+            self._write(session.state)
+        except LogbookError:
+            self._over = True
+            raise
+
+    def _write(self, state: DrillState) -> None:
         calls = tuple(self._calls(state, roles) for roles in self._roles(state))
         if not self._attempts:
             self._attempts = tuple(self._begin(state, calls))

@@ -15,6 +15,7 @@ from test_drill_session import Driver
 
 from callout.cli.main import main
 from callout.engine.events import Lost, Restored, SessionOpened, Stopped
+from callout.logbook.errors import LogbookError
 from callout.running.train_book import BROKE_OFF, BookKeeper, broke_off
 from callout.running.train_choice import Wanted, choose
 from callout.running.train_trainees import Manner
@@ -77,6 +78,16 @@ def test_the_book_says_so_where_a_drill_was_counted_after_it_was_begun(book):
     keeper.practised(driver.session.result)
     assert None is book.last_attempt("kim", "Reedlark")
     assert () == book.cut_short("kim", "Reedlark")
+
+
+def test_a_book_that_cannot_be_written_is_told_once_and_not_waited_for_again(book):
+    driver, keeper = begun(book)
+    book.path.unlink()
+    book.path.mkdir()
+    driver.do(Stopped("stopped at the keyboard"))
+    with pytest.raises(LogbookError, match="cannot be used"):
+        keeper.goes_on(driver.session)
+    keeper.goes_on(driver.session)
 
 
 def test_the_next_drill_says_that_the_last_one_broke_off():
