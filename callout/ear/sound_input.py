@@ -21,7 +21,7 @@ def sounddevice() -> ModuleType:
             "The microphone needs the package sounddevice; install it with: pip install sounddevice"
         ) from problem
     except OSError as problem:
-        raise MicrophoneLost(f"The microphone needs PortAudio; {_install_line()}") from problem
+        raise MicrophoneLost(f"Sound devices need PortAudio; {_install_line()}") from problem
     found: ModuleType = module
     return found
 
