@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import importlib
+import re
 from pathlib import Path
 
 import pytest
@@ -32,3 +33,10 @@ def test_there_is_a_corpus_for_every_target():
     targets = {path.stem.removeprefix("fuzz_") for path in CORPUS.parent.glob("fuzz_*.py")}
 
     assert targets == set(TARGETS)
+
+
+@pytest.mark.parametrize("words", sorted((CORPUS.parent / "words").iterdir()), ids=lambda p: p.stem)
+def test_words_have_the_form_that_the_fuzzer_reads(words):
+    """A line it cannot read ends it (llvm.org/docs/LibFuzzer.html, dictionaries)."""
+    for line in words.read_text(encoding="ascii").splitlines():
+        assert re.fullmatch(r'"([^"\\]|\\x[0-9a-f]{2})+"', line), line
