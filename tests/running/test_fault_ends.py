@@ -43,7 +43,7 @@ def test_ended_by_the_system_or_with_its_terminal_it_can_be_taken_up(
     file, logbook = aircraft(tmp_path), tmp_path / "log.db"
     first = first_answered(file, logbook)
     first.process.send_signal(number)
-    assert TERMINATED == first.process.wait(30)
+    assert TERMINATED == first.process.wait(120)
     assert "The session is kept: run the same command to go on." in first.process.stderr.read()
     first.close()
     assert unfinished(logbook)
@@ -61,7 +61,7 @@ def test_ctrl_c_twice_ends_it_at_once_and_the_log_is_whole(tmp_path: Path):
     program.process.send_signal(signal.SIGINT)
     program.read_until("Session ended.")
     program.process.send_signal(signal.SIGINT)
-    program.process.wait(30)
+    program.process.wait(120)
     program.close()
 
     assert not unfinished(logbook)
@@ -75,7 +75,7 @@ def test_ctrl_c_twice_at_the_same_moment_loses_no_tick(tmp_path: Path):
     program = first_answered(file, logbook)
     program.process.send_signal(signal.SIGINT)
     program.process.send_signal(signal.SIGINT)
-    program.process.wait(30)
+    program.process.wait(120)
 
     assert "Traceback" not in program.process.stderr.read()
     program.close()
@@ -87,7 +87,7 @@ def test_a_second_program_on_the_same_logbook_is_refused_and_the_first_goes_on(t
     file, logbook = aircraft(tmp_path), tmp_path / "log.db"
     first = first_answered(file, logbook)
     second = Program(file, logbook)
-    assert 2 == second.process.wait(60)
+    assert 2 == second.process.wait(120)
     told = second.process.stderr.read()
     assert f"(process {first.process.pid})" in told
     assert "Traceback" not in told
