@@ -14,6 +14,7 @@ from pathlib import Path
 from packaging.requirements import Requirement
 
 PAGE = Path(__file__).with_name("licences.md")
+# Without "dictation", which is too large to be installed for the tests; DEVELOPERS.md tells its.
 EXTRAS = ("", "espeak", "glance", "pedal", "pdf", "plot", "postgres")
 
 
