@@ -144,7 +144,11 @@ VARIANTS = [
         "      abort: §run-up\n",
         "is of kind normal; expected one of kind a",
     ),
-    ("during: [fuel, light-off,", "during: [§fule, light-off,", 'did you mean "fuel"?'),
+    (
+        "during: [fuel-speed, fuel, light-off,",
+        "during: [fuel-speed, §fule, light-off,",
+        'did you mean "fuel"?',
+    ),
     ("heads_for: 800, ahead: 0.35 s", "heads_for: §800", '"heads_for" has no "ahead"'),
     ("{gauge: exhaust-temperature, limits: yes}", "§{gauge: exhaust-temperature}", "shows nothing"),
     ("at_least: 17, for: 0.2 s}]", "at_least: 17, over: §1 s}]", '"over" is the time of a slope'),

@@ -39,7 +39,7 @@ def test_starts_that_once_went_wrong_are_right(seed: int, number: int, called: i
 
 @pytest.fixture(scope="module")
 def some() -> Bench:
-    return run(EXAMPLE, 50, 11)
+    return run(EXAMPLE, 36, 11)
 
 
 def test_no_bad_start_is_missed_and_none_is_called_late(some: Bench):
