@@ -25,7 +25,7 @@ MB = 1024 * 1024
 
 @pytest.fixture(scope="module")
 def page(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("glance"), patience=0.6) as found:
+    with served(tmp_path_factory.mktemp("glance"), patience=2.0) as found:
         yield found
 
 
