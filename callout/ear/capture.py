@@ -28,6 +28,10 @@ QUEUE_SECONDS = 10.0
 QUIET = 2.0
 """Seconds without a single block after which the device counts as lost."""
 
+WAKING = 6.0
+"""Seconds that its first block may take: a radio headset or a sound server wakes up for it
+(common practice, no source)."""
+
 OLDEST = 1.0
 """A device that says its sound is older than this has no clock worth asking (s)."""
 
@@ -38,7 +42,7 @@ class Microphone:
     Args:
         words: words of the device's name, or its number; "" for the system's choice
         now: tells session time (s)
-        quiet: seconds without a block after which it counts as lost
+        quiet: seconds without a block after which it counts as lost, once there was one
         queue_seconds: sound that may wait to be read (s)
         sound: the sounddevice module, or what stands in for it
 
@@ -70,6 +74,7 @@ class Microphone:
         self._stream, self.rate, self.name = self._open(device)
         self._convert = _converter(self.rate)
         self._last_block = now()
+        self._patience = max(quiet, WAKING)
 
     def read(self, wait: float = 0.5) -> AudioBlock | None:
         """Return the next block; None if `wait` seconds passed without one.
@@ -85,6 +90,7 @@ class Microphone:
             raise MicrophoneLost(f"The microphone {self.name!r} stopped working.")
         samples, at = caught
         self._last_block = self._now()
+        self._patience = self._quiet
         if self._convert is not None:
             samples, at = self._convert(samples, at)
         return AudioBlock(samples, RATE, at)
@@ -157,7 +163,7 @@ class Microphone:
 
     def _still_there(self) -> None:
         quiet = self._now() - self._last_block
-        if quiet >= self._quiet:
+        if quiet >= self._patience:
             raise MicrophoneLost(
                 f"The microphone {self.name!r} has given no sound for {quiet:.0f} seconds."
             )

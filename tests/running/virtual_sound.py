@@ -7,6 +7,7 @@ finds nor disturbs the machine's own. Nothing here knows what callout is.
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -80,6 +81,16 @@ class SoundServer:
         while not self._answers():
             assert time.monotonic() < until, "the PulseAudio server does not start"
             time.sleep(0.05)
+        self._keep_awake()
+
+    def _keep_awake(self) -> None:
+        """A null sink that nobody hears sleeps for up to 2 s, as no microphone does."""
+        names = [re.search(r"sink_name=(\w+)", module) for module in self._modules]
+        for name in filter(None, names):
+            command = ["parec", f"--device={name[1]}.monitor", "--latency-msec=30"]
+            quiet = subprocess.DEVNULL
+            hearer = subprocess.Popen(command, env=self.environment, stdout=quiet, stderr=quiet)
+            self._players.append(first_in_line(hearer))
 
     def _answers(self) -> bool:
         asked = subprocess.run(
