@@ -22,7 +22,7 @@ run: $(VENV)/ready
 # Tests through real-time sound devices run alone: beside others they would be starved.
 test: $(VENV)/ready-dev lint
 	$(BIN)/python -m pytest -n auto --dist worksteal -m "not devices" --reruns 1 --durations 25
-	$(BIN)/python -m pytest -m devices --durations 8
+	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check
