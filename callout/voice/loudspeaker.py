@@ -33,6 +33,13 @@ BLOCK = 0.005
 LOST_AFTER = 2.0
 """Seconds without a request after which a device is opened anew."""
 
+DYING = 0.5
+"""Seconds in which a device that ran out of sound shows whether it is going away.
+
+One that goes away runs out first. Opened anew in that moment it can end the
+process (see `check`), so it is given time to fall silent or to be told as ended.
+"""
+
 OPENING = 4.0
 """Seconds a device has to begin asking steadily; PulseAudio's null sink needs up to 1.8."""
 
@@ -51,9 +58,9 @@ class Loudspeaker:
         device_words: part of the device's name ("" or None: the system's own choice)
         on_lost: called once, from another thread, when the device is gone
         rate: Hz; a device that refuses it runs at its own rate and clips are resampled
-        check: called before a device that failed is opened anew; raises VoiceLost
-            where that is hopeless. Opening a device that is just going away can end
-            the whole process (PortAudio 19.6 asserts), so somebody else may try first.
+        check: called before a device that failed or stood still is opened anew; raises
+            VoiceLost where that is hopeless. Opening a device that is just going away can
+            end the whole process (PortAudio 19.6 asserts), so somebody else may try first.
         on_change: told, from another thread, at which time.monotonic() the device was given
             the first sample of a clip, or of silence after a cut
 
@@ -223,13 +230,22 @@ class Loudspeaker:
 
     def _must_open_anew(self) -> bool:
         """Whether the device is gone, or runs out of sound and is silent just now."""
+        if self._fails(LOST_AFTER):
+            return True
         now = time.monotonic()
-        gone = self._finished == self._opening or now - self._asked_at > LOST_AFTER
-        return gone or (self._mixer.silent and self._in_hand.open_anew(self.underflows, now))
+        if not (self._mixer.silent and self._in_hand.open_anew(self.underflows, now)):
+            return False
+        time.sleep(DYING)
+        return True
+
+    def _fails(self, quiet: float) -> bool:
+        """Whether the device has ended, or asked for nothing for so many seconds."""
+        silent = time.monotonic() - self._asked_at
+        return self._finished == self._opening or silent > quiet
 
     def _is_back(self) -> bool:
         """Open the device anew; False when it is lost."""
-        failed = self._finished == self._opening
+        failed = self._fails(DYING / 2)
         self._close_stream()
         try:
             if failed:

@@ -220,7 +220,9 @@ class Program:
                 break
             time.sleep(0.02)
         shown = "\n".join([*self.lines, *self.errors])
-        raise AssertionError(f"no line with {' or '.join(texts)} within {timeout} s:\n{shown}")
+        ended = self.process.poll()
+        how = f"within {timeout} s" if ended is None else f"before the program ended ({ended})"
+        raise AssertionError(f"no line with {' or '.join(texts)} {how}:\n{shown}")
 
     def type(self, line: str) -> None:
         assert self.process.stdin is not None
