@@ -11,7 +11,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +25,7 @@ from callout.engine.state import SessionState, current
 from callout.logbook.store import Logbook
 from callout.running.bench_false_accepts import kind_of
 from callout.running.bench_sets import RATE, Clip, mixed
+from callout.running.bench_soak_figures import Soak, resident_megabytes
 from callout.running.bench_soak_pilot import Pilot
 from callout.running.clock import RecordingClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Written
@@ -38,40 +38,6 @@ LEVELS = (20.0, 10.0, 5.0)
 
 SHORTEST, LONGEST = 300.0, 2400.0
 """Seconds that a session lasts, by chance between these."""
-
-
-@dataclass
-class Soak:
-    """What came of it.
-
-    Fields:
-        seconds: sound that was heard (s); asked: of it, with an item of each kind in hand
-        sessions: how many were begun; typed: ticks by the pilot
-        ticks: false ticks by kind of item, as "list/item: words"; other: other words taken
-        drift: the furthest (s) that session time was from the sound heard so far
-        late: the furthest (s) that an utterance was heard after its end
-        waits: the furthest (s) that a timed wait was from its length in sound
-        memory: (seconds heard, resident megabytes), at intervals
-    """
-
-    seconds: float = 0.0
-    asked: dict[str, float] = field(default_factory=dict)
-    sessions: int = 0
-    typed: int = 0
-    ticks: dict[str, list[str]] = field(default_factory=dict)
-    other: int = 0
-    drift: float = 0.0
-    late: float = 0.0
-    waits: float = 0.0
-    memory: list[tuple[float, float]] = field(default_factory=list)
-
-    @property
-    def growth(self) -> float:
-        """How much memory grew from the first third of the looks to the last, as a share."""
-        third = max(1, len(self.memory) // 3)
-        first = float(np.mean([mb for _, mb in self.memory[:third]] or [1.0]))
-        last = float(np.mean([mb for _, mb in self.memory[-third:]] or [1.0]))
-        return last / first - 1.0
 
 
 class _Nobody:
@@ -121,17 +87,26 @@ def soak(
     seed: int = 1,
     every: float = 360.0,
     told: Callable[[Soak], None] = lambda so_far: None,
+    enough: Callable[[], bool] = lambda: False,
 ) -> Soak:
-    """Let it run for so many hours of sound; `told` after each session."""
+    """Let it run for so many hours of sound, or till it is `enough`; `told` after each session."""
     chance = np.random.default_rng(seed)
     sound, result = blocks(hangar(talk, noises, chance)), Soak()
     with Logbook.open(folder / "log.db") as logbook:
-        while result.seconds < 3600 * hours:
+        while result.seconds < 3600 * hours and not enough():
             length = float(chance.uniform(SHORTEST, LONGEST))
             length = min(length, 3600 * hours - result.seconds + BLOCK / RATE)
-            _one(ear, aircraft, logbook, sound, length, every, chance, result)
+            _one(ear, aircraft, logbook, _until(sound, enough), length, every, chance, result)
             told(result)
     return result
+
+
+def _until(sound: Iterator[np.ndarray], enough: Callable[[], bool]) -> Iterator[np.ndarray]:
+    """The sound, until it is enough."""
+    for block in sound:
+        yield block
+        if enough():
+            return
 
 
 def _one(
@@ -154,7 +129,7 @@ def _one(
     recorded = Recorded(conductor, clock, watched, heard, [], [], pilot)
     recorded.run(SessionOpened(lists))
     logbook.finish(number, "ended", clock.stamp(clock.now()))
-    result.sessions += 1
+    result.hour.sessions += 1
     _count(aircraft, logbook, number, result)
 
 
@@ -167,13 +142,19 @@ def _heard(
     for count in itertools.count():
         if count * seconds >= length or conductor.session.ended:
             return
-        yield AudioBlock(next(sound), RATE, count * seconds)
-        result.drift = max(result.drift, abs(conductor.clock.now() - (count + 1) * seconds))
+        block = next(sound, None)
+        if block is None:
+            return
+        yield AudioBlock(block, RATE, count * seconds)
+        hour = result.hour
+        hour.drift = max(hour.drift, abs(conductor.clock.now() - (count + 1) * seconds))
+        hour.seconds += seconds
         result.seconds += seconds
         kind = _kind(aircraft, conductor.session.state)
         result.asked[kind] = result.asked.get(kind, 0.0) + seconds
         if result.seconds >= every * len(result.memory):
             result.memory.append((result.seconds, resident_megabytes()))
+            hour.memory = result.memory[-1][1]
 
 
 class _Watched:
@@ -190,7 +171,8 @@ class _Watched:
         events = self._ear.hear(sound)
         for event in events:
             late = self._clock.now() - event.ended
-            self._result.late = max(self._result.late, abs(late))
+            hour = self._result.hour
+            hour.late = max(hour.late, abs(late))
         return events
 
 
@@ -203,7 +185,7 @@ def _kind(aircraft: Aircraft, state: SessionState) -> str:
 
 def _count(aircraft: Aircraft, logbook: Logbook, number: int, result: Soak) -> None:
     """What the log holds of one session."""
-    began = 0.0
+    began, hour = 0.0, result.hour
     for at, fact in logbook.facts(number):
         data = dict(fact.data)
         if fact.fact == "timer started":
@@ -211,18 +193,19 @@ def _count(aircraft: Aircraft, logbook: Logbook, number: int, result: Soak) -> N
         if fact.fact != "ticked":
             continue
         if data.get("by") == "keys":
-            result.typed += 1
+            hour.typed += 1
         elif data.get("by") == "Clock":
             with suppress(ValueError):
-                result.waits = max(result.waits, abs(at - began - _length(aircraft, fact.about)))
+                hour.waits = max(hour.waits, abs(at - began - _length(aircraft, fact.about)))
         elif "words" in data:
             list_id, _, item_id = fact.about.partition("/")
             item = next(i for i in aircraft.list(list_id).items() if i.id == item_id)
             kind = kind_of(item)
             name = "other" if kind is None else kind.value
+            hour.ticks += 1
             result.ticks.setdefault(name, []).append(f"{fact.about}: {data['words']}")
     for _, event in logbook.events(number):
-        result.other += isinstance(event, Heard) and event.source != "keys"
+        hour.other += isinstance(event, Heard) and event.source != "keys"
 
 
 def _length(aircraft: Aircraft, about: str) -> float:
@@ -233,19 +216,3 @@ def _length(aircraft: Aircraft, about: str) -> float:
     if cool is not None and cool.wait == about:
         raise ValueError("a cool-down begins before its wait does")
     return float(getattr(item.task, "seconds", "no wait"))
-
-
-def resident_megabytes() -> float:
-    """Memory of this process that is in use now; the most so far where that is not told."""
-    with suppress(OSError):
-        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
-        return pages * _page() / 1e6
-    import resource
-
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
-
-
-def _page() -> int:
-    import os
-
-    return os.sysconf("SC_PAGE_SIZE")

@@ -10,7 +10,8 @@ from callout.audio_block import AudioBlock
 from callout.checklist.load import load
 from callout.engine.events import Heard
 from callout.running.bench_sets import Clip
-from callout.running.bench_soak import Soak, hangar, soak
+from callout.running.bench_soak import hangar, soak
+from callout.running.bench_soak_figures import Soak
 from callout.words.phrases import Grammar
 
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
@@ -49,10 +50,10 @@ def soaked(folder: Path, wrong: bool) -> Soak:
 def test_a_deaf_ear_ticks_nothing_while_the_pilot_goes_on(tmp_path: Path):
     result = soaked(tmp_path, wrong=False)
     assert {} == result.ticks
-    assert 0 == result.other
-    assert result.typed > 10
+    assert 0 == result.total("other")
+    assert result.total("typed") > 10
     assert abs(result.seconds - 720.0) < 1.0
-    assert result.drift < 1e-6
+    assert result.most("drift") < 1e-6
     assert 12 <= len(result.memory)
 
 
@@ -60,13 +61,34 @@ def test_what_an_ear_takes_for_answers_is_counted_by_kind(tmp_path: Path):
     result = soaked(tmp_path, wrong=True)
     assert sum(len(ticks) for ticks in result.ticks.values()) > 0
     assert set(result.ticks) <= {"ordinary", "killer"}
-    assert result.other >= sum(len(ticks) for ticks in result.ticks.values())
+    assert result.total("other") >= sum(len(ticks) for ticks in result.ticks.values())
 
 
 def test_the_same_seed_gives_the_same_sound():
     one, other = (hangar([], NOISE, np.random.default_rng(5)) for _ in range(2))
     for _ in range(5):
         np.testing.assert_array_equal(next(one), next(other))
+
+
+def test_each_hour_has_figures_of_its_own():
+    result = Soak()
+    result.hour.typed, result.hour.late = 2, 0.5
+    result.seconds = 3600.5
+    result.hour.typed, result.hour.late = 3, 0.25
+    assert [2, 3] == [hour.typed for hour in result.hours]
+    assert (5, 0.5) == (result.total("typed"), result.most("late"))
+
+
+def test_enough_ends_it_within_a_block(tmp_path: Path):
+    looks = iter(range(10_000))
+    told: list[float] = []
+    ear = Hears(wrong=False)
+    soak(
+        ear, load(EXAMPLE), [], NOISE, tmp_path, hours=1.0, seed=3,
+        told=lambda so_far: told.append(so_far.seconds), enough=lambda: next(looks) > 100,
+    )  # fmt: skip
+    assert 1 == len(told)
+    assert told[0] < 60.0
 
 
 def test_growth_is_from_the_first_third_to_the_last():
