@@ -101,7 +101,8 @@ def step(
     the session's own, so time never runs backwards.
     """
     turn = Turn(aircraft, state, event, Input(Trigger.NOTHING))
-    turn.set(now=max(now, state.now))
+    if now > state.now:
+        turn.set(now=now)
     turn.input = classify(aircraft, turn.state, event)
     rule = _prepare(turn)
     if rule is None:

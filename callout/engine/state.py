@@ -10,9 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from enum import Enum
-from operator import attrgetter
-from types import MappingProxyType
-from typing import Any
 
 from callout.checklist.model import Aircraft, CheckList, GoTo, Item
 from callout.engine.duties_state import Duties
@@ -137,7 +134,7 @@ EVERY_WAY = ""
 """The option of a choice that was not made: items of all its options apply."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: `changed` copies its dictionary in one go
 class SessionState:
     """All of it.  See the field comments."""
 
@@ -206,26 +203,20 @@ class SessionState:
         return frozenset(alert.key for alert in self.alerts if not alert.ended)
 
 
-_SET: Mapping[str, Any] = MappingProxyType(
-    {one.name: vars(SessionState)[one.name].__set__ for one in fields(SessionState)}
-)
-_SETTERS = tuple(_SET.values())
-_VALUES = attrgetter(*_SET)
+_NAMES = frozenset(one.name for one in fields(SessionState))
 
 
 def changed(state: SessionState, changes: Mapping[str, object]) -> SessionState:
-    """The state with some fields changed: dataclasses.replace in half the time.
+    """The state with some fields changed: dataclasses.replace in a fraction of the time.
 
     A fast feed changes the state some hundred times a second, and replaying an
     hour of it has to be quick.
     """
-    if not changes.keys() <= _SET.keys():
-        raise TypeError(f"The state has no {', '.join(sorted(changes.keys() - _SET.keys()))}.")
+    if not changes.keys() <= _NAMES:
+        raise TypeError(f"The state has no {', '.join(sorted(changes.keys() - _NAMES))}.")
     new = object.__new__(SessionState)
-    for set_in, value in zip(_SETTERS, _VALUES(state), strict=True):
-        set_in(new, value)
-    for name, value in changes.items():
-        _SET[name](new, value)
+    new.__dict__.update(state.__dict__)
+    new.__dict__.update(changes)
     return new
 
 
