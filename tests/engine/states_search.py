@@ -25,72 +25,19 @@ import random
 from collections import deque
 from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
 
 from engine_checks import SILENT, Checks
 from engine_pilot import one_right_answer
-from states_key import key
+from states_found import OVERRIDES, Bounds, Found, Node, key_of
 from states_moves import Move, moves
 
 from callout.checklist.model import Aircraft
 from callout.engine import events as ev
 from callout.engine.effects import Record
-from callout.engine.rules import ITEM_STATES, State
 from callout.engine.session import BrokenRuleError, Session
-from callout.engine.state import SessionState, Status
-
-OVERRIDES = 3
-"""Utterances since an override was asked for are counted so far."""
 
 PROBED = 200
 """One meeting in so many is looked at more closely."""
-
-BESIDE = frozenset(State) - ITEM_STATES - {State.READY, State.REVIEWING, *SILENT}
-"""States in which something else is dealt with than the item in hand."""
-
-OPENED = (Status.DEFERRED, Status.SKIPPED, Status.OVERRIDDEN)
-
-
-@dataclass(frozen=True, slots=True)
-class Node:
-    """A state, how long ago an override was asked for, and how it was reached."""
-
-    state: SessionState
-    since_override: int
-    parent: Node | None = None
-    words: str = ""
-
-    def way(self) -> list[str]:
-        """The moves that lead here."""
-        before = self.parent.way() if self.parent is not None else []
-        return [*before, self.words] if self.words else before
-
-
-@dataclass
-class Found:
-    """What the search of one list came to.
-
-    Fields:
-        states, moves, cut: how many states, moves made, and states not gone on from
-        depth: moves on the shortest way to the furthest state
-        left: the state in which each other list was first reached
-        broken: the ways on which an invariant does not hold, with what does not
-        probed, unlike: meetings of two states looked at closely, and how many went on otherwise
-        all_of_it: it was not stopped by `at_most`
-        met: the engine's states in which it was
-    """
-
-    list_id: str
-    states: int = 0
-    moves: int = 0
-    cut: int = 0
-    depth: int = 0
-    left: dict[str, Node] = field(default_factory=dict)
-    broken: list[str] = field(default_factory=list)
-    probed: int = 0
-    unlike: int = 0
-    all_of_it: bool = True
-    met: set[str] = field(default_factory=set)
 
 
 class Step(Checks):
@@ -145,12 +92,12 @@ def search(
     plane: Aircraft, list_id: str, begin: Node, most: int = 1, at_most: int = 10**9
 ) -> Found:
     """Search one list; about so many states at most, and no further than the first fault."""
-    with _uncollected():
+    with uncollected():
         return _search(plane, list_id, begin, most, at_most)
 
 
 @contextmanager
-def _uncollected() -> Iterator[None]:
+def uncollected() -> Iterator[None]:
     """Without looks for garbage that refers to itself: values do not, and there are many."""
     gc.disable()
     try:
@@ -161,19 +108,30 @@ def _uncollected() -> Iterator[None]:
 
 def _search(plane: Aircraft, list_id: str, begin: Node, most: int, at_most: int) -> Found:
     found = Found(list_id)
+    seen = {key_of(plane, begin): begin}
+    go_on(plane, found, seen, deque([(begin, 0)]), Bounds(begin, most, at_most))
+    found.states = len(seen)
+    return found
+
+
+def go_on(
+    plane: Aircraft, found: Found, seen: dict[Hashable, Node], heap: deque[tuple[Node, int]],
+    bounds: Bounds,
+) -> None:  # fmt: skip
+    """Search on from the states of the heap, until there are none or a fault is found."""
     step, chance = Step(plane), random.Random(1)
-    ground = departures(begin.state, begin.state)
-    seen = {_key(plane, begin): begin}
-    heap = deque([(begin, 0)])
     while heap and not found.broken:
         node, depth = heap.popleft()
         found.depth = max(found.depth, depth)
+        if bounds.enough():
+            found.all_of_it = False
+            return
         for move in moves(plane, node.state):
             found.moves += 1
             after = _taken(step, node, move, found)
             if after is None:
                 continue
-            name = _key(plane, after)
+            name = key_of(plane, after)
             if name in seen:
                 _same_words(found, seen[name], after)
                 if chance.randrange(PROBED) == 0 and after.state.mode not in SILENT:
@@ -181,43 +139,15 @@ def _search(plane: Aircraft, list_id: str, begin: Node, most: int, at_most: int)
                 continue
             seen[name] = after
             found.met.add(after.state.mode.value)
-            if _left(after, list_id, found):
+            if _left(after, found.list_id, found):
                 continue
-            if departures(after.state, begin.state) > ground + most:
+            if bounds.beyond(after):
                 found.cut += 1
-            elif len(seen) >= at_most:
+                bounds.edge.append((after, depth + 1))
+            elif len(seen) >= bounds.at_most:
                 found.all_of_it = False
             else:
                 heap.append((after, depth + 1))
-    found.states = len(seen)
-    return found
-
-
-def departures(state: SessionState, begin: SessionState) -> int:
-    """How many things are not as on the straight way, see above.
-
-    Each item left open or overridden, each alert, squawk and count but the list's first;
-    being asked again; being held, stood by, or asked back about something; and long gone.
-    """
-    marks = () if state.run is None else state.run.marks
-    aside = (
-        state.times_asked > 0,
-        state.queried,
-        state.mode in BESIDE,
-        state.back_to in BESIDE,
-        state.long_gone,
-        state.run is not None and state.run.forced,
-        bool(state.squawks.open),
-    )
-    opened = sum(mark.status in OPENED for mark in marks)
-    counts = zip(state.duties.tallies, begin.duties.tallies, strict=True)
-    turns = sum(max(0, int(one.turns - old.turns) - 1) for one, old in counts)
-    return opened + len(state.alerts) + turns + sum(aside)
-
-
-def _key(plane: Aircraft, node: Node) -> Hashable:
-    asked = node.state.overriding is not None
-    return (key(plane, node.state), node.since_override if asked else OVERRIDES)
 
 
 def _taken(step: Step, node: Node, move: Move, found: Found) -> Node | None:
@@ -266,7 +196,7 @@ def _onward(plane: Aircraft, step: Step, node: Node) -> dict[str, Hashable]:
     behind: dict[str, Hashable] = {}
     for move in moves(plane, node.state):
         with suppress(AssertionError):
-            behind[move.words] = _key(plane, step.take(node, move))
+            behind[move.words] = key_of(plane, step.take(node, move))
     return behind
 
 

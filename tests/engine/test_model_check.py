@@ -6,6 +6,8 @@ The whole search of an aircraft's lists takes longer than tests may:
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import fields, replace
 from pathlib import Path
@@ -73,6 +75,33 @@ def test_what_can_befall_at_each_place_of_a_list_breaks_no_invariant(
         print(found.list_id, found.states, "states")
         assert [] == found.broken
         assert found.all_of_it
+
+
+ONE_ITEM = """
+callout: 1
+aircraft: {name: Invented, revision: "1", written_by: a test, limits_from: {handbook: none}}
+lists:
+  only:
+    title: only
+    items:
+      - say: door
+"""
+
+
+def test_several_processes_reach_the_same_states_as_one(tmp_path: Path):
+    """Each by a program of its own: a test's process has threads and is better not forked."""
+    file = tmp_path / "one.yaml"
+    file.write_text(ONE_ITEM, encoding="utf-8")
+
+    def states_and_not_gone_on_from(*options: str) -> tuple[str, str]:
+        script = Path(__file__).with_name("measure_states.py")
+        done = subprocess.run(
+            [sys.executable, script, file, *options], check=True, capture_output=True, text=True
+        )
+        row = next(r for r in reversed(done.stdout.splitlines()) if r.startswith("only"))
+        return row.split()[1], row.split()[4]
+
+    assert states_and_not_gone_on_from() == states_and_not_gone_on_from("--jobs", "2")
 
 
 def test_every_field_of_the_state_is_in_the_key_or_left_out_for_a_reason():
