@@ -120,3 +120,11 @@ def likeness(found: np.ndarray, words: np.ndarray) -> float:
     energy = np.concatenate([[0.0], np.cumsum(np.square(found, dtype=np.float64))])
     under = np.sqrt(np.maximum(energy[len(words) :] - energy[: -len(words)], 1e-12))
     return float(np.max(products[: len(under)] / under) / np.sqrt(np.sum(np.square(words))))
+
+
+def likeness_of_parts(found: np.ndarray, words: np.ndarray) -> float:
+    """The median likeness of half seconds of words: a sound server that once stumbles moves
+    what comes after, which the whole would not survive, and hurts one part."""
+    parts = [words[at : at + RATE // 2] for at in range(0, len(words) - RATE // 2, RATE // 2)]
+    loud = [part for part in parts if np.abs(part).max() > 0.1 * np.abs(words).max()]
+    return float(np.median([likeness(found, part) for part in loud]))

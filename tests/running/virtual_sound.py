@@ -165,7 +165,7 @@ class Recorder:
         while time.monotonic() < until:
             loud = np.flatnonzero(np.abs(self.sound()[since:]) > AUDIBLE)
             heard = len(self.sound()) - since
-            if len(loud) and heard - loud[-1] > QUIET_SECONDS * RATE:
+            if len(loud) and heard - loud[-1] > quiet * RATE:
                 return since + int(loud[-1])
             time.sleep(0.03)
         raise AssertionError(f"nothing was said, or it never ended, within {timeout} s")
