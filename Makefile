@@ -20,9 +20,12 @@ run: $(VENV)/ready
 	fi
 
 # Tests through real-time sound devices run alone: beside others they would be starved.
+# Where Python is told to keep no bytecode, every program that a test starts would compile callout.
+test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/ready-dev lint
 	$(BIN)/python -m pytest -n auto --dist worksteal -m "not devices" --reruns 1 --durations 25
-	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8
+	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8 \
+		$$(grep -rl "mark\.devices" tests --include "test_*.py")
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check

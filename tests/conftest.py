@@ -6,9 +6,15 @@ Rule of this file: what costs a second is made once a process, and only if it is
 from __future__ import annotations
 
 import itertools
+import signal
 
 import pytest
 from postgres_server import running
+
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # As in the background of a shell: programs started here would inherit it, and Ctrl-C
+    # would never reach those that are to be ended by it.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")
