@@ -75,6 +75,9 @@ TICKED = [
 ]
 """What they are in the logbook: "calm" is another word for the wind from ahead."""
 
+COUNT = int(os.environ.get("CALLOUT_PHONE_ANSWERS", "4"))
+"""How many answers are given, for each takes 4 s of real time; the whole list has 13."""
+
 OUT = "Out of contact: the list is parked"
 
 STARTING = 0.8
@@ -154,7 +157,7 @@ def words(text: str) -> list[str]:
 
 def test_a_list_is_answered_through_a_phone_and_what_it_says_is_understood(tmp_path):
     path = before_start(tmp_path)
-    said = calls(load_all(path).aircraft)
+    said = calls(load_all(path).aircraft)[: COUNT + 1]
     recording(tmp_path / "pilot.wav", said)
     ends = ("before-start", "--listen", "phone", "--speak", "phone", "--headset")
     arguments = (
@@ -172,12 +175,12 @@ def test_a_list_is_answered_through_a_phone_and_what_it_says_is_understood(tmp_p
         loud = {"env": sound, "ignore_default_args": ["--mute-audio"]}
         screen = page(opened(playwright, *arguments, **loud), run.code())
         screen.click("#sound")
-        run.wait_for("Session ended.", timeout=200)
-        recorder.wait_until_said(len(recorder.sound()) - RATE)
+        run.wait_for(said[-1][-1], timeout=200)
+        recorder.wait_until_said(len(recorder.sound()) - RATE, quiet=2.0)
         heard = recorder.sound()
         recorder.close()
         ticked = ticks(run.folder / "logbook.db")
-    assert TICKED == ticked
+    assert TICKED[:COUNT] == ticked
     wanted = words(" ".join(" ".join(part) for part in said))
     sentences = [one for one in stretches(heard) if len(one) > 0.3 * RATE]
     distract = "fuel lever closed rotor tie removed intact percent never above warning caution"
