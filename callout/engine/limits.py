@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum
 
-from callout.checklist.model import OPEN, Aircraft, Band, Gauge, Limit
+from callout.checklist.model import OPEN, Band, Gauge, Limit
 
 
 class Level(Enum):
@@ -103,8 +103,3 @@ def judge(gauge: Gauge, engine_state: str, value: Decimal, accept: Band | None =
     if accept is not None and (found := _passed(accept, value, Level.OUTSIDE)) is not None:
         return found
     return _outermost(_caution(limits, value)) or NORMAL
-
-
-def judge_reading(aircraft: Aircraft, gauge_id: str, engine_state: str, value: Decimal) -> Verdict:
-    """As `judge`, for a measured value of a gauge named by id."""
-    return judge(aircraft.gauge(gauge_id), engine_state, value)

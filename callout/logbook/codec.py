@@ -23,6 +23,7 @@ from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
 from callout.engine.effects import Record
 from callout.engine.events import Event
+from callout.logbook import strict_json
 from callout.logbook.errors import EntryError
 
 EVENTS: dict[str, type[Event]] = {event.__name__: event for event in get_args(Event)}
@@ -94,23 +95,12 @@ def _needed(cls: type[Any]) -> list[str]:
 
 def _parse(name: str, text: str) -> dict[str, Any]:
     try:
-        found = json.loads(text, object_pairs_hook=_once, parse_constant=_no_constant)
+        found = strict_json.parsed(text)
     except (ValueError, RecursionError) as error:
         raise EntryError(f"{name} is not written as JSON: {error}.") from None
     if not isinstance(found, dict):
         raise EntryError(f"{name} must be a JSON object, not {text[:40]!r}.")
     return found
-
-
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        raise ValueError("a field stands there twice")
-    return found
-
-
-def _no_constant(word: str) -> None:
-    raise ValueError(f"{word} is not JSON")
 
 
 def _wrong(where: str, expected: str, value: object) -> EntryError:

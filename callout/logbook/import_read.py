@@ -8,12 +8,12 @@ or one sentence that names the line.
 from __future__ import annotations
 
 import csv
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, Any, NoReturn
+from typing import IO, Any
 
+from callout.logbook import strict_json
 from callout.logbook.errors import LogbookError, from_os
 from callout.logbook.export import CSV_COLUMNS, NUMBER_OF
 from callout.logbook.lines import Line
@@ -62,7 +62,7 @@ def _json(path: Path, file: IO[str]) -> Iterator[Placed]:
         if len(text) == LONGEST:
             raise at(path, number, "the line is longer than any line of an export")
         try:
-            line = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_once)
+            line = strict_json.parsed(text)
         except (ValueError, RecursionError):
             raise at(path, number, "it is no JSON object of an export") from None
         if not isinstance(line, dict):
@@ -104,7 +104,7 @@ def _line(cells: dict[str, str]) -> Line:
         line |= {name: cells[name] for name in ("aircraft", "revision")}
     line |= {name: cells[name] for name in WHEN}
     line |= {name: float(cells[name]) for name in ("now", "boot")}
-    data: Any = json.loads(cells["data"], parse_constant=_no_constant, object_pairs_hook=_once)
+    data: Any = strict_json.parsed(cells["data"])
     if what in ("event", "fact"):
         return line | {"text": cells["data"]}
     if not isinstance(data, dict):
@@ -116,14 +116,3 @@ def _whole(text: str) -> int:
     if not re.fullmatch(r"[0-9]{1,19}", text):
         raise ValueError(f"{text!r} is no number of a row")
     return int(text)
-
-
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        raise ValueError("a field stands there twice")
-    return found
-
-
-def _no_constant(word: str) -> NoReturn:
-    raise ValueError(f"{word} is not JSON")

@@ -12,13 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
-from callout.engine.events import Heard, NotUnderstood
 from callout.running.bench_pilot import Spoken
 from callout.running.bench_sets import RATE
 from callout.trainer.model import Line, Speaker
 from callout.trainer.session import DrillSession
 from callout.trainer.state import Mode
-from callout.words.phrases import Grammar
 
 REACTION = 0.6
 """Seconds after which a practised person answers (common practice, no source)."""
@@ -151,33 +149,6 @@ class Trainee:
 
 def _another(answers: Sequence[str], right: str) -> str:
     return next(one for one in answers if one != right)
-
-
-class TypedEar:
-    """An ear that hears what a trainee types: no sound is needed."""
-
-    name, rate = "keys", RATE
-
-    def __init__(self, trainee: Trainee) -> None:
-        self._trainee = trainee
-        self._grammar = Grammar(0)
-
-    def listen_for(self, grammar: Grammar) -> None:
-        """From now on, this is what counts."""
-        self._grammar = grammar
-
-    def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
-        """What is typed before the block ends."""
-        found = self._trainee.next()
-        if isinstance(sound, str) or found is None or found[0] > sound.ends_at:
-            return ()
-        self._trainee.spoke()
-        at, text, who = max(found[0], sound.captured_at), found[1], found[2]
-        source = f"keys:{who.value}"
-        return (Heard(text, 1.0, self._grammar.serial, at, at, source),)
-
-    def close(self) -> None:
-        """Nothing to give back."""
 
 
 def silence(session: DrillSession, block: float = 0.1) -> Iterator[AudioBlock]:

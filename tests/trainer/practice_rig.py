@@ -11,18 +11,47 @@ from pathlib import Path
 import soundfile
 
 from callout.checklist.load import load_all
+from callout.engine.events import Heard
 from callout.running.bench_pilot import Pilot
 from callout.running.bench_sets import RATE
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
 from callout.running.train import conduct
-from callout.running.train_trainees import PERFECT, Trainee, TypedEar, silence
+from callout.running.train_trainees import PERFECT, Trainee, silence
 from callout.trainer.load import drills_of
 from callout.trainer.model import Speaker
 from callout.trainer.session import DrillSession, Practice
+from callout.words.phrases import Grammar
 
 REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 PILOT, HELPER = Speaker.PILOT, Speaker.HELPER
+
+
+class TypedEar:
+    """An ear that hears what a trainee types: no sound is needed."""
+
+    name, rate = "keys", RATE
+
+    def __init__(self, trainee):
+        self._trainee = trainee
+        self._grammar = Grammar(0)
+
+    def listen_for(self, grammar):
+        """From now on, this is what counts."""
+        self._grammar = grammar
+
+    def hear(self, sound):
+        """What is typed before the block ends."""
+        found = self._trainee.next()
+        if isinstance(sound, str) or found is None or found[0] > sound.ends_at:
+            return ()
+        self._trainee.spoke()
+        at, text, who = max(found[0], sound.captured_at), found[1], found[2]
+        source = f"keys:{who.value}"
+        return (Heard(text, 1.0, self._grammar.serial, at, at, source),)
+
+    def close(self):
+        """Nothing to give back."""
 
 
 @lru_cache

@@ -84,11 +84,6 @@ def pronunciations(word: str) -> tuple[Phones, ...]:
     return tuple(dict.fromkeys(known))[:MOST]
 
 
-def spoken_phones(text: str) -> Phones:
-    """Return the likeliest phones of a whole phrase, words joined without a break."""
-    return tuple(phone for word in text.split() for phone in pronunciations(word)[0])
-
-
 def _parts(word: str) -> Sequence[str]:
     """Split at hyphens and between letters and digits: "n1" is "n", "1"."""
     parts = ["".join(group) for _, group in itertools.groupby(word, key=_kind)]
