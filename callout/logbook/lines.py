@@ -100,6 +100,8 @@ def _entry_row(what: str, line: Line) -> Row:
         event, about = line["event"], line["about"]
         if (fact.fact, fact.about) != (line["name"], line["about"]):
             raise ValueError("its data tell of another fact than its name")
+        if event >= line["seq"]:
+            raise ValueError(f"a fact follows from an event before it, not from entry {event}")
     head = (line["seq"], line["session"], event, what, line["name"], about, data)
     return (*head, *_when(line))
 

@@ -243,6 +243,16 @@ def test_malformed_lines_are_counted_and_told_once_with_the_first_one_s_number()
     assert 106 == watch.lines
 
 
+def test_an_object_without_any_key_is_a_malformed_line_also_as_the_first():
+    """Found by the fuzzer: as the first line it stopped the feed."""
+    watch = FeedWatch([HEAT], paced=False)
+
+    assert "Line 1 of the feed was not understood: it has 0 keys; expected 1 to 64." == (
+        watch.line(1, b"{}", 0.0)[0].what  # type: ignore[union-attr]
+    )
+    assert [] == told(watch.line(2, b'{"heat": 20}', 0.1))
+
+
 def test_a_line_that_is_too_long_is_a_malformed_one():
     watch = FeedWatch([HEAT], paced=False)
 
@@ -294,19 +304,19 @@ EXAMPLE = load(ROOT / "checklists" / "reedlark.yaml")
 
 
 @pytest.mark.parametrize(
-    ("faults", "plan"),
+    ("faults", "plan", "seconds"),
     [
-        (Faults(), Plan(fly_after=3.0, fly_for=10.0, fuel_off=80.0)),
-        (Faults(fuel_excess=1.6), Plan()),
-        (Faults(battery_resistance=3.0), Plan()),
-        (Faults(fuel_stops=45.0), Plan()),
+        (Faults(), Plan(fly_after=3.0, fly_for=10.0, fuel_off=80.0), 100.0),
+        (Faults(fuel_excess=1.6), Plan(), 40.0),
+        (Faults(battery_resistance=3.0), Plan(), 45.0),
+        (Faults(fuel_stops=45.0), Plan(), 60.0),
     ],
     ids=["day", "hot", "weak", "flame-out"],
 )
 @pytest.mark.parametrize("rate", [10.0, 100.0])
-def test_no_sensor_of_a_simulated_machine_is_accused_however_it_runs(faults, plan, rate):
+def test_no_sensor_of_a_simulated_machine_is_accused_however_it_runs(faults, plan, seconds, rate):
     """But for an exhaust that is hotter than its gauge can show."""
-    lines = list(simulated(Machine(faults=faults), plan, 100.0, rate=rate, seed=3))
+    lines = list(simulated(Machine(faults=faults), plan, seconds, rate=rate, seed=3))
     found = set(told(watched(EXAMPLE.gauges, lines)))
 
     assert found <= {(EXHAUST, "out of range"), (EXHAUST, "good")}

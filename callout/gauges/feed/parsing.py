@@ -66,7 +66,7 @@ class Parser:
         self._names: tuple[Name, ...] = ()
         self._time: int | None = None
         self._scale = 1.0
-        self._keys: tuple[str, ...] = ()
+        self._keys: tuple[str, ...] | None = None
         self._headed = False
 
     def line(self, line: bytes) -> Row | None:
