@@ -158,7 +158,11 @@ def _heard(
 
 
 class _Watched:
-    """An ear, and how late each utterance comes."""
+    """An ear, and how late each utterance comes.
+
+    One ear hears session after session, each with a time of its own: what began in the one
+    before is dropped, as a program that ended would not have heard it.
+    """
 
     def __init__(self, ear: Ear, clock: RecordingClock, result: Soak) -> None:
         self.name, self.rate = ear.name, ear.rate
@@ -168,11 +172,10 @@ class _Watched:
 
     def hear(self, sound: AudioBlock | str) -> Sequence[Heard | NotUnderstood]:
         """As the ear does."""
-        events = self._ear.hear(sound)
+        now, hour = self._clock.now(), self._result.hour
+        events = [event for event in self._ear.hear(sound) if event.ended <= now]
         for event in events:
-            late = self._clock.now() - event.ended
-            hour = self._result.hour
-            hour.late = max(hour.late, abs(late))
+            hour.late = max(hour.late, now - event.ended)
         return events
 
 
