@@ -190,8 +190,14 @@ def test_an_unguarded_ear_takes_a_call_for_its_answer(ear: BuiltInEar, plain: li
     assert [("Fully closed?", "fully closed")] == result.ticked
 
 
-@pytest.mark.parametrize("loop", [Loop(0.0, 0.05), Loop(-10.0, 0.2), Loop(6.0, 0.1)])
-@pytest.mark.parametrize("afresh", [False, True])
+@pytest.mark.parametrize(
+    ("loop", "afresh"),
+    [
+        (Loop(0.0, 0.05), False),
+        (Loop(-10.0, 0.2), False),
+        (Loop(6.0, 0.1), True),
+    ],
+)
 def test_none_of_its_own_calls_is_heard(
     ear: BuiltInEar, plain: list[Call], loop: Loop, afresh: bool
 ) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
+from budget import examples
 from duties_rig import ATTEMPTS, CHARGE, COOL, DOWN, FIRE, HOURS, cooling, cooling_lists, starting
 from engine_aircraft import band
 from engine_machine import Talking
@@ -150,4 +151,6 @@ class TalkingOnDuty(Talking):
 
 
 TestInvariantsOnDuty = TalkingOnDuty.TestCase
-TestInvariantsOnDuty.settings = settings(max_examples=80, stateful_step_count=60, deadline=None)
+TestInvariantsOnDuty.settings = settings(
+    max_examples=examples(40), stateful_step_count=60, deadline=None
+)

@@ -26,7 +26,7 @@ from callout.reports.trends import trends
 def measured(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     """The logbook's folder, and what was printed."""
     folder = tmp_path_factory.mktemp("bench")
-    words = ["bench", "logbook", "--sessions", "12", "--folder", str(folder), "--json"]
+    words = ["bench", "logbook", "--sessions", "6", "--folder", str(folder), "--json"]
     done = CliRunner().invoke(main, words)
     assert 0 == done.exit_code, done.output
     return folder, json.loads(done.stdout)
@@ -38,11 +38,11 @@ def test_what_is_measured_was_read_from_a_whole_logbook(measured):
         rows = logbook.sessions()
         entries = [entry for row in rows for entry in logbook.entries(row.session)]
         read = [event_of(one) if one.kind == "event" else fact_of(one) for one in entries]
-        page = report(logbook, whole(logbook, 12), load(EXAMPLE))
+        page = report(logbook, whole(logbook, 6), load(EXAMPLE))
         over_all = trends(logbook, "Reedlark", load(EXAMPLE))
-    assert (12, told["entries"], len(entries)) == (len(rows), len(entries), len(read))
+    assert (6, told["entries"], len(entries)) == (len(rows), len(entries), len(read))
     assert ["complete"] * len(page.lists) == [part.outcome for part in page.lists]
-    assert {12} == {len(series.values) for series in over_all.series}
+    assert {6} == {len(series.values) for series in over_all.series}
     assert round(told["megabytes"], 1) == round((folder / "many.db").stat().st_size / 1e6, 1)
 
 

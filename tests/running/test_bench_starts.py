@@ -39,17 +39,18 @@ def test_starts_that_once_went_wrong_are_right(seed: int, number: int, called: i
 
 @pytest.fixture(scope="module")
 def some() -> Bench:
-    return run(EXAMPLE, 36, 11)
+    """Fourteen of eleven kinds; each takes a second or two."""
+    return run(EXAMPLE, 14, 84)
 
 
 def test_no_bad_start_is_missed_and_none_is_called_late(some: Bench):
-    assert 15 <= some.all.bad
+    assert 6 <= some.all.bad
     assert (0, 0) == (some.all.missed, some.all.late)
     assert some.all.bad == some.all.called
 
 
 def test_good_starts_go_on(some: Bench):
-    assert 10 <= some.all.good
+    assert 3 <= some.all.good
     assert 0 == some.all.false
 
 
@@ -214,10 +215,10 @@ def test_a_spark_that_is_left_on_is_noted_when_the_files_time_is_over():
 
 
 def test_the_command_prints_a_row_for_each_kind_and_says_that_it_is_simulated():
-    shown = CliRunner().invoke(main, ["bench", "starts", "--count", "2", "--seed", "5"])
-    as_json = CliRunner().invoke(main, ["bench", "starts", "--count", "2", "--seed", "5", "--json"])
+    shown = CliRunner().invoke(main, ["bench", "starts", "--count", "1", "--seed", "5"])
+    as_json = CliRunner().invoke(main, ["bench", "starts", "--count", "1", "--seed", "5", "--json"])
 
     assert (0, 0) == (shown.exit_code, as_json.exit_code)
     assert "invented and simulated" in shown.output
-    assert 2 == json.loads(as_json.output)["all"]["starts"]
+    assert 1 == json.loads(as_json.output)["all"]["starts"]
     assert set(json.loads(as_json.output)["kinds"]) <= set(KINDS)
