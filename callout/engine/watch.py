@@ -79,9 +79,7 @@ def _seen(turn: Turn) -> Seen:
     if isinstance(event, Reading):
         if not event.value.is_finite():
             return NOTHING
-        findings = turn.state.seen.get(event.gauge, BLANK).findings
-        too_long = any(one.kind in (Kind.TOO_LONG, Kind.IN_ALL) for one in findings)
-        return Seen(event.gauge, event.value, too_long=too_long)
+        return Seen(event.gauge, event.value, too_long=_too_long(turn, event))
     ticked = frozenset(
         effect.about
         for effect in turn.effects
@@ -89,6 +87,18 @@ def _seen(turn: Turn) -> Seen:
     )
     gauge, value = turn.called
     return Seen(gauge, value, spoken=value is not None, words=turn.words, ticked=ticked)
+
+
+def _too_long(turn: Turn, reading: Reading) -> bool:
+    """Whether it shows a time too long above: one that is below again shows none.
+
+    That was called while it was above; or else the sensor was not believed then.
+    """
+    findings = turn.state.seen.get(reading.gauge, BLANK).findings
+    return any(
+        one.kind in (Kind.TOO_LONG, Kind.IN_ALL) and one.inside_by(reading.value) < 0
+        for one in findings
+    )
 
 
 def _look(

@@ -118,6 +118,23 @@ def test_the_times_above_it_in_all_are_a_hot_start_as_well():
     assert ["hot-start"] == one.faults
 
 
+def test_a_time_above_that_a_jumping_sensor_showed_is_no_hot_start_once_it_shows_sound_values():
+    """Start 721 of seed 99120: the limits call what such a sensor shows, the watch waits."""
+    one = starting().lit().feed(12.0, speed=35.0, heat=670.0)
+    one.handle(FeedFault(HEAT, "jumps", "exhaust temperature from 670 to 1000 degC in 0.05 s"))
+    for step in range(20):
+        one.wait(0.35)  # never long enough without a break to be believed
+        one.read(HEAT, 1000.0)
+        one.read("gas-generator-speed", 35.0 + step / 10)
+    one.speed = 37.0
+    one.feed(3.0, speed=39.0)
+    assert [] == one.faults
+
+    one.heat = 752.0
+    one.feed(6.0)
+    assert ["hot-start"] == one.faults
+
+
 # ------------------------------------------------------------------ lines that come in a heap
 
 
