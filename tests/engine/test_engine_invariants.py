@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from budget import examples
 from engine_aircraft import aircraft, band
 from engine_machine import Talking
 from engine_pilot import walk
@@ -89,18 +90,18 @@ class TalkingInTheExample(Talking):
 EXAMPLE = load(ROOT / "checklists" / "reedlark.yaml")
 
 TestInvariants = Talking.TestCase
-TestInvariants.settings = settings(max_examples=150, stateful_step_count=60, deadline=None)
+TestInvariants.settings = settings(max_examples=examples(75), stateful_step_count=60, deadline=None)
 TestInvariantsInTheCrooked = TalkingInTheCrooked.TestCase
 TestInvariantsInTheCrooked.settings = settings(
-    max_examples=100, stateful_step_count=60, deadline=None
+    max_examples=examples(50), stateful_step_count=60, deadline=None
 )
 TestInvariantsInTheRestarted = TalkingInTheRestarted.TestCase
 TestInvariantsInTheRestarted.settings = settings(
-    max_examples=50, stateful_step_count=60, deadline=None
+    max_examples=examples(30), stateful_step_count=60, deadline=None
 )
 TestInvariantsInTheExample = TalkingInTheExample.TestCase
 TestInvariantsInTheExample.settings = settings(
-    max_examples=40, stateful_step_count=60, deadline=None
+    max_examples=examples(40), stateful_step_count=60, deadline=None
 )
 
 

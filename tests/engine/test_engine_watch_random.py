@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from budget import examples
 from engine_machine import Talking
 from engine_start import EXAMPLE, at_the_starter
 from hypothesis import settings
@@ -73,4 +74,6 @@ class TalkingInTheStart(Talking):
 
 
 TestInvariantsInTheStart = TalkingInTheStart.TestCase
-TestInvariantsInTheStart.settings = settings(max_examples=60, stateful_step_count=50, deadline=None)
+TestInvariantsInTheStart.settings = settings(
+    max_examples=examples(40), stateful_step_count=50, deadline=None
+)

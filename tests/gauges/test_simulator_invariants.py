@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
+from budget import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from simulator_runs import SAME_HANDS, reached, start_peak
@@ -49,8 +50,8 @@ faults = st.builds(
     tailwind=st.floats(0.0, 20.0),
 )
 machines = st.builds(Machine, air=days, faults=faults)
-FEW = settings(max_examples=20, deadline=None)
-STARTS = settings(max_examples=10, deadline=None)  # each example is one or two whole starts
+FEW = settings(max_examples=examples(10), deadline=None)
+STARTS = settings(max_examples=examples(5), deadline=None)  # each is one or two whole starts
 DT = 0.02
 
 

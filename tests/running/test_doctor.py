@@ -6,7 +6,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import Any
 
@@ -140,8 +139,8 @@ def test_a_microphone_that_hears_a_room_and_one_that_hears_nothing() -> None:
 @pytest.mark.parametrize(
     ("body", "says"),
     [
-        ("time.sleep(60)", "It did not answer within 1 seconds."),
-        ("subprocess.Popen(['sleep', '60']).wait()", "It did not answer within 1 seconds."),
+        ("time.sleep(600)", "It did not answer within 1 seconds."),
+        ("subprocess.Popen(['sleep', '600']).wait()", "It did not answer within 1 seconds."),
         ("os.abort()", "The program that tried it crashed (status -6)."),
         ("os.write(2, b'ALSA lib pcm.c'); print('[')", "The program that tried it crashed"),
     ],
@@ -152,9 +151,7 @@ def test_a_part_that_hangs_crashes_or_prints_is_ended_and_told(
 ) -> None:  # fmt: skip
     (tmp_path / "bad_part.py").write_text(f"import os, subprocess, time\n{body}\n")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    began = time.monotonic()
-    told = Trying(altogether=1.2, module="bad_part")("microphone")
-    assert time.monotonic() - began < 50
+    told = Trying(altogether=1.2, module="bad_part")("microphone")  # or the test times out
     assert told["wrong"].startswith(says)
     assert ("", "") == tuple(capfd.readouterr())
 

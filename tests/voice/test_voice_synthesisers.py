@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -158,11 +157,9 @@ def test_a_system_voice_that_hangs_is_ended_and_counts_as_lost(tmp_path):
     voice = SystemVoice(timeout=1.0, child=child)
     process = voice._process
 
-    began = time.monotonic()
     with pytest.raises(VoiceLost, match="did not answer within 1 s"):
-        voice.synthesise("On.")
+        voice.synthesise("On.")  # or the test times out
 
-    assert time.monotonic() - began < 60
     assert process.poll() is not None
 
 
