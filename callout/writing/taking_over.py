@@ -15,6 +15,7 @@ from pathlib import Path
 from callout.checklist.fields import slug
 from callout.checklist.load import load
 from callout.checklist.problems import FileProblems
+from callout.words.say_numbers import say_whole
 from callout.words.universal import word_of
 from callout.writing.documents import NoDocument, Piece
 from callout.writing.guessing import Guess, guess
@@ -211,9 +212,7 @@ def _group(
 
 
 def _title(writer: _Writer, group: _Group, number: dict[int, int], titles: set[str]) -> None:
-    title, count = group.title, 2
-    while title in titles or word_of(title) is not None:
-        title, count = f"{group.title} {' again' * (count - 1)}".replace("  ", " "), count + 1
+    title = _own_title(group.title, titles)
     titles.add(title)
     of = number[id(group.heading)] if group.heading is not None else None
     writer.add(f"  {slug(title)}:", of)
@@ -221,6 +220,15 @@ def _title(writer: _Writer, group: _Group, number: dict[int, int], titles: set[s
     if EMERGENCY & set(title.split()):
         writer.add("    kind: emergency   # CHECK: guessed by its title")
     writer.add("    items:")
+
+
+def _own_title(wanted: str, taken: set[str]) -> str:
+    """A title that can be called by voice: no other list's, and no word that has a meaning."""
+    first = wanted if word_of(wanted) is None else f"{wanted} list"
+    title, part = first, 2
+    while title in taken:
+        title, part = f"{first} part {say_whole(part)}", part + 1
+    return title
 
 
 def _entry(row: Guess, gauges: dict[tuple[str, str], NamedGauge], taken: set[str]) -> Iterator[str]:

@@ -84,6 +84,18 @@ def test_what_is_guessed_is_marked(tmp_path):
     assert "# line 5: ---- 12\n      # NOT TAKEN: no words in it" in text
 
 
+def test_lists_of_one_title_can_be_told_apart_by_voice(tmp_path):
+    paper, made = tmp_path / "list.txt", tmp_path / "made.yaml"
+    parts = ("CABIN", "HELP", "CABIN", "CABIN", "HELP")
+    paper.write_text("".join(f"{name}\n1. Door {n} - latched\n" for n, name in enumerate(parts)))
+    made.write_text(take_over(read(paper), "list.txt").text, encoding="utf-8")
+
+    titles = [one.title for one in load(made).lists]
+    assert ["cabin", "help list", "cabin part two", "cabin part three", "help list part two"] == (
+        titles
+    )
+
+
 def test_what_the_language_refuses_is_kept_as_a_comment(tmp_path):
     paper, made = tmp_path / "list.txt", tmp_path / "made.yaml"
     paper.write_text("CABIN\n1. Door - latched\n2. Lever - correction closed\n")
