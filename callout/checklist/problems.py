@@ -71,7 +71,8 @@ class Collector:
         full = len(self._found) >= MOST_PROBLEMS - 1
         if full:
             message = f"more problems than {MOST_PROBLEMS - 1}; the rest is not listed"
-        self._found.setdefault(Problem(place.file, place.line, place.column, message))
+        line = "".join(one if one.isprintable() else " " for one in message)  # names may hold tabs
+        self._found.setdefault(Problem(place.file, place.line, place.column, line))
         if full:
             raise TooMany
 

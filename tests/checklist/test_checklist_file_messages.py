@@ -39,6 +39,16 @@ FILES = {
         HEAD + FIRST + "lists: {}\n",
         [f'{F}:10:1: the key "lists" stands here again; it is on line 7 already'],
     ),
+    "tabs in a name": (  # a sentence has none, whatever stands in the file
+        HEAD + "lists:\n  fi\t\tst:\n    needs: [first]\n    items: [{say: hello}]\n",
+        [
+            (
+                f'{F}:8:3: found "fi st"; expected a name of small letters, digits and hyphens; '
+                'did you mean "fi-st"?'
+            ),
+            f'{F}:9:13: there is no list "first"; did you mean "fi  st"?',
+        ],
+    ),
     "an anchor": (
         HEAD + "lists: &all {}\n",
         [f"{F}:7:8: an anchor (&all) stands here; expected none"],
