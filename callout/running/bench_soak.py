@@ -124,7 +124,7 @@ def _one(
         at_once=lambda text: True,
     )  # fmt: skip
     pilot.conductor = conductor
-    heard = _heard(conductor, aircraft, sound, length, every, result)
+    heard = _heard(conductor, pilot, aircraft, sound, length, every, result)
     watched = _Watched(ear, clock, result)
     recorded = Recorded(conductor, clock, watched, heard, [], [], pilot)
     recorded.run(SessionOpened(lists))
@@ -134,13 +134,13 @@ def _one(
 
 
 def _heard(
-    conductor: Conductor, aircraft: Aircraft, sound: Iterator[np.ndarray], length: float,
-    every: float, result: Soak,
+    conductor: Conductor, pilot: Pilot, aircraft: Aircraft, sound: Iterator[np.ndarray],
+    length: float, every: float, result: Soak,
 ) -> Iterator[AudioBlock]:  # fmt: skip
     """The sound of one session; each block is counted for what is asked while it sounds."""
     seconds = BLOCK / RATE
     for count in itertools.count():
-        if count * seconds >= length or conductor.session.ended:
+        if count * seconds >= length or conductor.session.ended or pilot.at_a_loss:
             return
         block = next(sound, None)
         if block is None:

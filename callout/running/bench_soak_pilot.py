@@ -12,6 +12,7 @@ from callout.checklist.model import Aircraft
 from callout.engine.answers import wanted_band
 from callout.engine.events import Event, Heard
 from callout.engine.grammar import gauge_of
+from callout.engine.rules import State
 from callout.engine.state import SessionState, current
 from callout.running.conductor import Conductor
 from callout.running.feeding import NoFeed
@@ -22,6 +23,10 @@ SOONEST, LATEST = 4.0, 40.0
 
 OTHERWISE = ("defer", "hold", "say again", "stand by", "where am i", "what is open")
 """What he types one time in eight instead of an answer."""
+
+TRIES = 12
+"""Answers that get him nowhere after which he gives the session up, as where a list is blocked
+by one that was never run."""
 
 TICKING = ("answer:", "option:")
 OVERRIDING = ("reason:", "word:CONFIRM_OVERRIDE")
@@ -36,6 +41,13 @@ class Pilot(NoFeed):
         self._aircraft = aircraft
         self._chance = chance
         self._at = float(chance.uniform(SOONEST, LATEST))
+        self._place: tuple[object, ...] = ()
+        self._tries = 0
+
+    @property
+    def at_a_loss(self) -> bool:
+        """Whether nothing that he says gets him on."""
+        return self._tries > TRIES
 
     def next_at(self) -> float | None:
         """When he types next (s)."""
@@ -52,12 +64,20 @@ class Pilot(NoFeed):
     def _text(self, state: SessionState) -> str:
         if self._chance.random() < 1 / 8:
             return str(self._chance.choice(OTHERWISE))
+        place = (state.run and (state.run.list_id, state.run.marks), state.item, state.plan)
+        self._tries = self._tries + 1 if place == self._place else 0
+        self._place = place
+        if state.mode is State.HOLDING:
+            return self._phrase(state, GOING_ON)
         value = self._value(state)
         if value:
             return value
-        if state.run is None and state.wanted and state.overriding is None:
+        if state.wanted and State.READY in (state.mode, state.back_to):
             return "override"  # a list of the middle of the day needs those before it
-        for wanted in (TICKING, OVERRIDING, GOING_ON):
+        return self._phrase(state, TICKING, OVERRIDING, GOING_ON)
+
+    def _phrase(self, state: SessionState, *groups: tuple[str, ...]) -> str:
+        for wanted in groups:
             for phrase in state.grammar.phrases:
                 if phrase.means.startswith(wanted):
                     return phrase.text
