@@ -35,30 +35,13 @@ pytestmark = [
 ]
 
 CALLOUT = str(Path(sys.executable).parent / "callout")
+REEDLARK = str(Path(__file__).parents[2] / "checklists" / "reedlark.yaml")
 LOUDSPEAKER = "module-null-sink sink_name=loudspeaker rate=48000"
 CHUNK = RATE // 50
 ECHO = 0.5
 """Callout speaks at -20 dBFS (callout/voice/shape.py)."""
 LATE = 0.08
 """Seconds; the way through the two sinks and this program's pipes adds some 40 to 60 ms."""
-LONG = """
-callout: 1
-aircraft:
-  name: Wrenlet
-  revision: "1"
-  written_by: a test
-  limits_from: {handbook: "none, all numbers are invented"}
-  notice: This is a test. The Wrenlet is invented, and so is its checklist.
-settings: {answer_time: 3 s}
-lists:
-  look:
-    title: short look
-    items:
-      - id: lever
-        call: on the left side panel below the instrument board, the small red fuel lever
-        answer: closed
-      - {call: battery master, answer: disconnected}
-"""
 SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
 
 
@@ -89,6 +72,8 @@ class Room(threading.Thread):
         self._saying = spoken(text) * 0.5
 
     def run(self) -> None:
+        with suppress(AttributeError, OSError):  # an echo that is late by chance is no room's
+            os.sched_setscheduler(threading.get_native_id(), os.SCHED_RR, os.sched_param(10))
         with suppress(BrokenPipeError):  # closed meanwhile
             self._carry()
 
@@ -141,56 +126,34 @@ def ticked(log: Path) -> list[str]:
         return [fact.about for _, fact in logbook.facts(1) if fact.fact == "ticked"]
 
 
-@pytest.fixture
-def place(server: SoundServer) -> Iterator[Room]:
+def test_a_session_does_not_hear_itself(server: SoundServer, tmp_path: Path) -> None:
+    """A notice, calls and a repeat (45 s), nobody there; then one answer after a call counts.
+
+    How many answers over a call count is measured by `callout bench own-voice`; that they do
+    is held in recording time by test_echo_guard.py.
+    """
     room = Room(server, LATE)
-    try:
-        yield room
-    finally:
-        room.close()
-
-
-def test_it_does_not_hear_itself_and_hears_a_pilot_over_the_call(
-    server: SoundServer, place: Room, tmp_path: Path
-) -> None:
-    """Notice, call and repeat, nobody there: nothing is heard. Then a word over a call counts,
-    and one after a call.  `callout bench own-voice` says how many do."""
-    log, lists = tmp_path / "log.db", tmp_path / "long.yaml"
-    lists.write_text(LONG, encoding="utf-8")
+    log = tmp_path / "log.db"
     ends = ("--listen", "microphone:pulse", "--speak", "loudspeaker:pulse")
     devices = {"PULSE_SOURCE": "hangar_mic.monitor", "PULSE_SINK": "loudspeaker"}
-    command = [CALLOUT, "run", str(lists), "look", "--logbook", str(log), *ends]
+    command = [CALLOUT, "run", REEDLARK, "walk-round", "--logbook", str(log), *ends]
     time.sleep(2.5)  # a null sink is up to 2 s ahead of itself at first
     program = Program(command, server.environment | devices)
     try:
         line = program.wait_for("Standing by", timeout=70)  # after the call and its repeat
         time.sleep(3)
+        program.type("resume")
+        line = program.wait_for("Fuel lever?", after=line)
+        time.sleep(3)
         said = "\n".join(program.lines)
-        assert place.loudest > 0.1, "the microphone heard callout"
+        assert room.loudest > 0.1, "the microphone heard callout"
         assert [] == heard(log), said
         assert [] == ticked(log)
         assert "Not understood" not in said
-        program.type("resume")
-        line = over_the_call(program, place, log, program.wait_for("fuel lever", after=line))
+        room.say("closed")
         program.wait_for("Battery master?", after=line)
-        time.sleep(2.5)  # it is being said
-        place.say("disconnected")
-        program.wait_for("complete", after=line)
-        assert ["closed", "disconnected"] == heard(log), "\n".join(program.lines)
-        assert ["look/lever", "look/battery-master"] == ticked(log)
+        assert ["closed"] == heard(log)
+        assert ["walk-round/fuel-lever"] == ticked(log)
     finally:
         program.close()
-
-
-def over_the_call(program: Program, place: Room, log: Path, line: int) -> int:
-    """The call is heard again until a word over it counts; it takes 4 s, the word comes after
-    1.5 s."""
-    for _ in range(6):
-        time.sleep(1.5)
-        place.say("closed")
-        time.sleep(3.5)
-        if heard(log):
-            break
-        program.type("say again")
-        line = program.wait_for("fuel lever", after=line)
-    return line
+        room.close()
