@@ -3,6 +3,8 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 OUT := out
+# Many tests wait more than they compute: one at a time more than there are cores.
+WORKERS ?= $(shell $(PYTHON) -c "import os; print(1 + (os.cpu_count() or 1))")
 
 .PHONY: run test lint picture schema fuzz supply bundle clean
 
@@ -23,7 +25,7 @@ run: $(VENV)/ready
 # Where Python is told to keep no bytecode, every program that a test starts would compile callout.
 test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/ready-dev lint
-	$(BIN)/python -m pytest -n auto --dist worksteal -m "not devices" --reruns 1 --durations 25
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 --durations 25
 	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8 \
 		$$(grep -rl "mark\.devices" tests --include "test_*.py")
 
