@@ -58,8 +58,8 @@ class Studio:
         voice = self.filtered(speech, self.voice_response(count), rooms=True)
         power = (voice**2).sum(1, keepdim=True) / spoken.sum(1, keepdim=True).clamp(min=1_600)
         noise = self.noise(count)
-        # More of the loud noise than of the faint: -6 to 24 dB, half of it under 6 dB.
-        ratio = -6 + 30 * self.rand(count) ** 1.3
+        # More of the loud noise than of the faint: -8 to 24 dB, half of it under 4 dB.
+        ratio = -8 + 32 * self.rand(count) ** 1.4
         ratio = torch.where(self.maybe(count, 0.16), self.rand(count, 24, 60), ratio)
         level = power.clamp(min=1e-6) / 10 ** (ratio / 10)
         # Some recordings stand in digital silence: cut tight, as telephone systems do.

@@ -12,8 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
-from models.training.phrases import DIGITS
-from models.training.prepare import GROUPS, RIVALS, TRAIN
+from models.training.phrases import DIGITS, words_in
+from models.training.prepare import GROUPS, LONGEST_RIVAL, RIVALS, TRAIN
+from models.training.pronounce import PHONES
 
 RATE = 16_000
 SLOTS = 4
@@ -28,6 +29,12 @@ WEIGHTS = {
 """How often a clip of each group is drawn."""
 LONGEST_CONTEST = 24
 """Most phones of a text that is set against rivals."""
+FAINT = 3
+"""Of the rivals of each, so many are what was said but for one consonant."""
+CONSONANTS = [
+    PHONES.index(p) + 1 for p in words_in("B CH D DH F G HH JH K L M N NG P R S SH T TH V W Y Z ZH")
+]
+ENDINGS = [PHONES.index(p) + 1 for p in ("D", "T", "Z", "S", "N", "L", "K", "P", "M", "V", "F")]
 
 
 def sound_file(folder: Path, name: str) -> Path:
@@ -199,9 +206,28 @@ class Planner:
             rng.random((len(contest), RIVALS)) + np.linspace(0, 1.0, RIVALS)[None], 1
         )[:, :rivals]
         place = np.take_along_axis(c.rivals[text], picked, 1)
-        rival_n = c.pool_n[place]
-        rival = c.pool[place][:, :, : rival_n.max(initial=1)].astype(np.int16)
+        rival, rival_n = c.pool[place], c.pool_n[place]
+        self._faint(text, rival, rival_n)
+        rival = rival[:, :, : rival_n.max(initial=1)].astype(np.int16)
         return Plan(start, length, at, speed, target, target_n, contest, rival, rival_n)
+
+    def _faint(self, text: np.ndarray, rival: np.ndarray, rival_n: np.ndarray) -> None:
+        """Put what was said, but for one consonant, in the place of the last rivals.
+
+        The last consonant goes, one comes after it, or one is another: the
+        differences between an answer and the words that are nearly it.
+        """
+        c, rng = self.corpus, self.rng
+        for row, said in enumerate(text):
+            phones = c.first[said, : c.first_n[said]].tolist()
+            ways = (phones, c.other[said, : c.other_n[said]].tolist())
+            for place in range(rival.shape[1] - FAINT, rival.shape[1]):
+                changed = one_changed(rng, phones)
+                if changed in ways or not 0 < len(changed) <= LONGEST_RIVAL:
+                    continue
+                rival[row, place] = 0
+                rival[row, place, : len(changed)] = changed
+                rival_n[row, place] = len(changed)
 
     def _targets(self, clip: np.ndarray, used: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Both ways of saying what the used slots of each item say, one after another."""
@@ -221,3 +247,19 @@ class Planner:
             for item, said in enumerate(items):
                 target[way, item, : len(said)] = said
         return target, np.array([[len(said) for said in way] for way in ways])
+
+
+def one_changed(rng: np.random.Generator, phones: list[int]) -> list[int]:
+    """The phones with one consonant less at the end, one more, or one exchanged."""
+    kind = rng.random()
+    if kind < 0.35 and phones[-1] in CONSONANTS:
+        return phones[:-1]
+    if kind < 0.7:
+        return [*phones, int(rng.choice(ENDINGS))]
+    places = [place for place, phone in enumerate(phones) if phone in CONSONANTS]
+    if not places:
+        return [*phones, int(rng.choice(ENDINGS))]
+    out = list(phones)
+    # An ending twice as likely as any other place.
+    out[rng.choice([*places, places[-1]])] = int(rng.choice(CONSONANTS))
+    return out

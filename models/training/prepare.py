@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from models.training import phrases
+from models.training import near, phrases
 from models.training.pronounce import PHONES, common_words, phones_of, pronunciations, words_of
 
 GROUPS = ("commands", "words", "prompts", "read", "kokoro", "classic", "digits", "talk", "noise")
@@ -95,12 +95,13 @@ def rivals_of(texts: list[str], pool: list[str]) -> np.ndarray:
 
     pool_codes = [coded(t) for t in pool]
     place = {t: i for i, t in enumerate(pool)}
-    domain = {*phrases.COMMANDS, *phrases.DIGITS, *phrases.answers(), *phrases.ALPHABET}
+    domain = {*phrases.COMMANDS, *phrases.DIGITS, *phrases.all_answers(), *phrases.ALPHABET}
+    domain |= set(near.alike())
     strange = np.array([0.0 if t in domain else 1.5 for t in pool])
     families = [phrases.COMMANDS, [*phrases.DIGITS, "niner"]]
     out = np.zeros((len(texts), RIVALS), np.int32)
     rng = random.Random(7)
-    near = cdist(
+    apart = cdist(
         [coded(t) for t in texts],
         pool_codes,
         scorer=Levenshtein.distance,
@@ -111,7 +112,7 @@ def rivals_of(texts: list[str], pool: list[str]) -> np.ndarray:
         mine = {"".join(chr(65 + p) for p in way) for way in two_ways(text) or ()}
         forced = [place[t] for f in families if text in f for t in f if t != text]
         order = np.argsort(
-            near[row] + strange + 0.01 * np.random.default_rng(row).random(len(pool))
+            apart[row] + strange + 0.01 * np.random.default_rng(row).random(len(pool))
         )
         chosen = [i for i in [*forced, *order[: RIVALS * 3]] if pool_codes[i] not in mine]
         chosen = list(dict.fromkeys(chosen))[:RIVALS]
@@ -162,7 +163,8 @@ def main() -> None:
                 *phrases.COMMANDS,
                 *phrases.DIGITS,
                 "niner",
-                *phrases.answers(),
+                *phrases.all_answers(),
+                *near.alike(),
                 *phrases.ALPHABET,
                 *phrases.TEENS,
                 *phrases.TENS,

@@ -34,6 +34,8 @@ EXTRA = {
     "fife": "F AY F",
     "disarmed": "D IH S AA R M D",
     "unstowed": "AH N S T OW D",
+    "unlatched": "AH N L AE CH T",
+    "unfastened": "AH N F AE S AH N D",
     "quebec": "K EH B EH K",
 }
 """Words that the dictionary lacks, or that radiotelephony says in its own way."""

@@ -26,7 +26,7 @@ import numpy as np
 KOKORO_RATE, RATE = 24_000, 16_000
 LONGEST = 110
 """Most tokens of a text; the style vector is chosen by this length."""
-PER_PART = 40
+PER_PART = 12
 
 
 def blend(rng: random.Random, names: list[str]) -> tuple[int, int, float]:

@@ -246,7 +246,7 @@ class Trainer:
                 width = len(seen[-1])
                 recent = np.mean([s for s in seen[-10:] if len(s) == width], 0).round(3)
                 print(f"{step} {elapsed:.0f} s {recent.tolist()}", flush=True)
-            if step % 4_000 == 0:
+            if step % 1_000 == 0:
                 self.save()
         self.save()
         print(f"{step} steps in {time.time() - began:.0f} s", flush=True)
