@@ -45,6 +45,13 @@ LATE = 0.08
 SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
 
 
+def punctual() -> None:
+    """This thread goes before other programs, if it may: no room's echo is late by chance."""
+    with suppress(AttributeError, OSError):
+        how = os.SCHED_RR | os.SCHED_RESET_ON_FORK
+        os.sched_setscheduler(0, how, os.sched_param(10))
+
+
 class Room(threading.Thread):
     """Takes the loudspeaker's sound into the microphone, `late` seconds later or a little more."""
 
@@ -64,6 +71,7 @@ class Room(threading.Thread):
         self._way = [np.zeros(CHUNK)] * round(late * RATE / CHUNK)
         self._saying: np.ndarray = np.zeros(0)
         self._random = np.random.default_rng(1)
+        punctual()  # it shares the interpreter's lock
         self.loudest = 0.0
         self.start()
 
@@ -72,8 +80,7 @@ class Room(threading.Thread):
         self._saying = spoken(text) * 0.5
 
     def run(self) -> None:
-        with suppress(AttributeError, OSError):  # an echo that is late by chance is no room's
-            os.sched_setscheduler(threading.get_native_id(), os.SCHED_RR, os.sched_param(10))
+        punctual()
         with suppress(BrokenPipeError):  # closed meanwhile
             self._carry()
 
