@@ -175,7 +175,7 @@ def test_a_list_is_answered_through_a_phone_and_what_it_says_is_understood(tmp_p
         loud = {"env": sound, "ignore_default_args": ["--mute-audio"]}
         screen = page(opened(playwright, *arguments, **loud), run.code())
         screen.click("#sound")
-        run.wait_for(said[-1][-1], timeout=200)
+        run.wait_for(said[-1][-1], timeout=50 + 12 * COUNT)
         recorder.wait_until_said(len(recorder.sound()) - RATE, quiet=2.0)
         heard = recorder.sound()
         recorder.close()
