@@ -11,10 +11,12 @@ import signal
 import pytest
 from postgres_server import running
 
+# A program inherits what is ignored, as Ctrl-C is in the background of a shell and the closing
+# of a terminal under nohup, and would not be ended by it. What is handled it does not inherit.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
-    # As in the background of a shell: programs started here would inherit it, and Ctrl-C
-    # would never reach those that are to be ended by it.
     signal.signal(signal.SIGINT, signal.default_int_handler)
+if signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:
+    signal.signal(signal.SIGHUP, lambda *_: None)
 
 
 @pytest.fixture(scope="session")

@@ -211,6 +211,7 @@ def test_the_watch_knows_every_way_a_start_goes_wrong():
         "starter-stays-engaged",
         "ignition-stays-on",
         "flame-out",
+        "weak-flame",
     } == {fault.id for fault in REEDLARK.start_watch.faults}
 
 
