@@ -25,6 +25,10 @@ LARGEST_HEAD = 8 * 1024
 LARGEST_MESSAGE = 4 * 1024
 """Bytes; a frame of sound has 644."""
 
+PIECE = 1024
+"""Bytes looked at together: h11 weighs only a head that is not whole yet, and a busy machine
+reads a large one whole."""
+
 PING = 5.0
 """Seconds between looks whether a screen is still there."""
 
@@ -46,7 +50,7 @@ class _PromptLoop(asyncio.SelectorEventLoop):
 
 
 class _PromptProtocol(H11Protocol):
-    """Closes who is slow to ask."""
+    """Closes who is slow to ask, or asks at length."""
 
     patience = SAYING
 
@@ -57,6 +61,12 @@ class _PromptProtocol(H11Protocol):
     def connection_lost(self, exc: Exception | None) -> None:
         self._late.cancel()
         super().connection_lost(exc)
+
+    def data_received(self, data: bytes) -> None:
+        for start in range(0, len(data), PIECE):
+            super().data_received(data[start : start + PIECE])
+            if self.transport.is_closing() or self.transport.get_protocol() is not self:
+                return
 
     def _give_up(self) -> None:
         """Nothing was asked for yet; one that became a stream speaks by another protocol."""
