@@ -97,7 +97,8 @@ class Feeding(threading.Thread):
             if chunk is None:
                 self._quiet(now)
                 continue
-            self._gap(now, self._came_at)
+            if self._place.way is not Way.FILE:  # there the pieces wait for the times in them
+                self._gap(now, self._came_at)
             self._came_at = now
             for line in lines.take(chunk):
                 if not (cut and lines.number == 1):
