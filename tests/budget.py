@@ -1,7 +1,8 @@
 """How long a search by chance goes on.
 
-Rule of this file: `make test` tries few examples; CALLOUT_EXAMPLES=10 by hand tries ten
-times as many, which the slowest searches are worth before a release.
+Rule of this file: `make test` tries few examples, the same in every run; CALLOUT_EXAMPLES=10
+by hand draws them anew (conftest.py) and tries ten times as many, which the slowest searches
+are worth before a release.
 """
 
 from __future__ import annotations

@@ -6,9 +6,11 @@ Rule of this file: what costs a second is made once a process, and only if it is
 from __future__ import annotations
 
 import itertools
+import os
 import signal
 
 import pytest
+from hypothesis import settings
 from postgres_server import running
 
 # A program inherits what is ignored, as Ctrl-C is in the background of a shell and the closing
@@ -17,6 +19,12 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 if signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:
     signal.signal(signal.SIGHUP, lambda *_: None)
+
+
+# The same examples in every run, wherever it is, and no time limit for each: a busy machine
+# takes longer. Only who asks for a longer search (budget.py) has it go by chance.
+settings.register_profile("by chance", deadline=None)
+settings.load_profile("by chance" if "CALLOUT_EXAMPLES" in os.environ else "ci")
 
 
 @pytest.fixture(scope="session")
