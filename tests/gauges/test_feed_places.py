@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -64,12 +65,6 @@ def first(where: Place) -> bytes:
     return next(chunk for chunk in chunks(where) if chunk)
 
 
-def free_port(kind: socket.SocketKind) -> int:
-    with socket.socket(socket.AF_INET, kind) as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
-
-
 def test_a_file_is_read_to_its_end(tmp_path: Path):
     file = tmp_path / "feed.csv"
     file.write_bytes(b"a,b\n" * 50_000)
@@ -82,10 +77,21 @@ def test_a_file_that_is_not_there_is_said(tmp_path: Path):
         list(chunks(place(str(tmp_path / "none.csv"))))
 
 
+def open_port() -> tuple[Place, Iterator[bytes | None]]:
+    """A place for datagrams, and what comes there: nothing yet, but its port is open."""
+    for _ in range(20):
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as one:
+            one.bind(("127.0.0.1", 0))
+            where = Place(Way.UDP, *one.getsockname())
+        source = chunks(where)
+        with suppress(FeedProblem):  # somebody else took the port since
+            assert next(source) is None
+            return where, source
+    raise AssertionError("every port was taken")
+
+
 def test_a_datagram_is_whole_lines():
-    where = Place(Way.UDP, "127.0.0.1", free_port(socket.SOCK_DGRAM))
-    source = chunks(where)
-    assert next(source) is None  # nothing yet: the port is open now
+    where, source = open_port()
     with target(where) as sender:
         sender.send(Row((Name("a"),), (1.5,), 2.0))
 
@@ -101,8 +107,15 @@ def test_a_port_that_is_taken_is_said():
             next(chunks(where))
 
 
-def test_a_connection_is_read_to_its_end():
-    where = Place(Way.TCP, "127.0.0.1", free_port(socket.SOCK_STREAM))
+def test_a_connection_is_read_to_its_end(monkeypatch):
+    """The target's server is opened before the target asks for it: nobody else can take the port,
+    and who connects is not too early."""
+    server = socket.create_server(("127.0.0.1", 0))
+    where = Place(Way.TCP, *server.getsockname())
+    asked: list[object] = []
+    monkeypatch.setattr(
+        socket, "create_server", lambda at, family: asked.append((at, family)) or server
+    )
 
     def send() -> None:
         with target(where) as sender:
@@ -111,19 +124,19 @@ def test_a_connection_is_read_to_its_end():
 
     sending = threading.Thread(target=send)
     sending.start()
-    got = b""
-    while not got:
-        with suppress(FeedProblem):  # it does not listen yet
-            got = b"".join(c for c in chunks(where) if c)
+    got = b"".join(c for c in chunks(where) if c)
     sending.join()
 
+    assert [(("127.0.0.1", where.number), socket.AF_INET)] == asked
     assert b"time [s],a [V]\n0.000,0\n0.500,1\n1.000,2\n" == got
 
 
 def test_a_connection_that_is_refused_is_said():
-    where = Place(Way.TCP, "127.0.0.1", free_port(socket.SOCK_STREAM))
-    with pytest.raises(FeedProblem, match="cannot be read: Connection refused"):
-        next(chunks(where))
+    with socket.socket() as held:  # nobody listens there, and nobody else can
+        held.bind(("127.0.0.1", 0))
+        where = Place(Way.TCP, "127.0.0.1", held.getsockname()[1])
+        with pytest.raises(FeedProblem, match="cannot be read: Connection refused"):
+            next(chunks(where))
 
 
 def test_a_serial_port_is_read():
@@ -156,7 +169,7 @@ def test_the_standard_input_is_read_and_waited_for():
     with subprocess.Popen(
         [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     ) as child:
-        out, _ = child.communicate("a,b\n", timeout=30)
+        out, _ = child.communicate("a,b\n", timeout=120)
 
     assert "b'a,b\\n'" in out
 
