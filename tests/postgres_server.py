@@ -22,7 +22,15 @@ from callout.logbook.places import Server
 BINARIES = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 
 # Nothing of a test's server has to outlast the machine: fsync would cost most of the time.
-_SETTINGS = "-c listen_addresses='' -c fsync=off -c shared_buffers=16MB -c max_connections=20"
+# There is room for connections whose end a busy server has not seen yet, and nothing goes on
+# behind a test's back: a vacuum in the database that new ones are copied from forbids that.
+_SETTINGS = (
+    "-c listen_addresses='' -c fsync=off -c shared_buffers=16MB -c max_connections=100 "
+    "-c autovacuum=off"
+)
+
+_PATIENCE = "240"
+"""Seconds in which it has to start or to stop, on a busy machine."""
 
 NONE: Mapping[str, bytes] = MappingProxyType({})
 
@@ -49,13 +57,14 @@ class Postgres:
     def start(self) -> None:
         where = f"-k {self.folder} {_SETTINGS} {self.more}"
         self.run(
-            "pg_ctl", "-w", "-D", str(self.data), "-l", str(self.folder / "log"),
-            "-o", where, "start",
+            "pg_ctl", "-w", "-t", _PATIENCE, "-D", str(self.data),
+            "-l", str(self.folder / "log"), "-o", where, "start",
         )  # fmt: skip
 
     def stop(self) -> None:
         """At once, as a server whose machine goes down: every connection is cut."""
-        self.run("pg_ctl", "-w", "-D", str(self.data), "-m", "immediate", "stop")
+        words = ["-w", "-t", _PATIENCE, "-D", str(self.data), "-m", "immediate", "stop"]
+        self.run("pg_ctl", *words)
 
     def database(self, name: str) -> Server:
         """A new, empty database."""

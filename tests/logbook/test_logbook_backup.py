@@ -38,18 +38,26 @@ def test_a_backup_made_while_a_session_is_written_is_whole(tmp_path):
         for n in range(3):
             assert 1 == backup(path, tmp_path / f"copy-{n}.db")
             kept.append(exported(tmp_path / f"copy-{n}.db"))
+            _wait_for_more(child, kept[-1])
         assert child.poll() is None
         child.kill()
     whole = exported(path)
     for lines, later in zip(kept, [*kept[1:], whole], strict=True):
         assert lines == later[: len(lines)]
-    assert len(kept[0]) < len(whole)
+    assert len(kept[0]) < len(kept[1]) < len(kept[2]) < len(whole)
     with Logbook.read(tmp_path / "copy-2.db") as logbook:
         events = [found for _, found in logbook.events(1)]
         assert [event(n) for n in range(len(events))] == events
         assert [one for n in range(len(events)) for one in facts(n)] == [
             fact for _, fact in logbook.facts(1)
         ]
+
+
+def _wait_for_more(child, kept):
+    """Until the writer says that it wrote an event that is not among these lines."""
+    events = sum(line.startswith('{"line": "event"') for line in kept)
+    while int(child.stdout.readline()) < events:
+        pass
 
 
 def test_a_backup_is_one_file_that_is_a_logbook_by_itself(tmp_path):

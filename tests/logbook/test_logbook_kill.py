@@ -34,7 +34,7 @@ def killed(path: Path, seconds: float, *, once_it_writes: bool) -> list[int]:
         [sys.executable, str(WRITER), str(path)], stdout=subprocess.PIPE
     ) as child:
         if once_it_writes:
-            select.select([child.stdout], [], [], 20)
+            assert select.select([child.stdout], [], [], 240)[0], "it wrote nothing"
         time.sleep(seconds)
         child.send_signal(signal.SIGKILL)
         said = child.stdout.read()
@@ -81,7 +81,7 @@ def test_logbook_kill_in_the_first_milliseconds_leaves_a_file_that_opens(tmp_pat
         [sys.executable, str(WRITER), str(tmp_path / "first.db")], stdout=subprocess.PIPE
     ) as child:
         child.stdout.readline()
-        usual = time.monotonic() - first
+        usual = min(5.0, time.monotonic() - first)  # a machine may be busy just then
         child.kill()
     for turn in range(12):
         path = tmp_path / f"{turn}.db"

@@ -6,8 +6,10 @@ server itself says of it (pg_stat_ssl, postgresql.org/docs).
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 import socket
+import subprocess
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -59,16 +61,29 @@ def club(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]
     made, key = certificate()
     root = tmp_path_factory.mktemp("tls") / "club.pem"
     root.write_bytes(made)
-    port = free_port()
     files = {
         "server.crt": made,
         "server.key": key,
         "pg_hba.conf": b"local all all trust\nhostssl all all 127.0.0.1/32 trust\n",
     }
-    settings = f"-c ssl=on -c listen_addresses=127.0.0.1 -p {port}"
-    with running(settings, files) as server:
+    with contextlib.ExitStack() as stack:
+        server, port = started(stack, files)
         _database(server, port)
         yield f"postgresql://postgres@localhost:{port}/club", root
+
+
+def started(stack: contextlib.ExitStack, files: dict[str, bytes]) -> tuple[Postgres, int]:
+    """A server on a port; on another one where somebody took it before the server did."""
+
+    def once() -> tuple[Postgres, int]:
+        port = free_port()
+        settings = f"-c ssl=on -c listen_addresses=127.0.0.1 -p {port}"
+        return stack.enter_context(running(settings, files)), port
+
+    for _ in range(4):
+        with contextlib.suppress(subprocess.CalledProcessError):
+            return once()
+    return once()
 
 
 def _database(server: Postgres, port: int) -> None:
