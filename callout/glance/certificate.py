@@ -10,6 +10,7 @@ from __future__ import annotations
 import ipaddress
 import os
 import ssl
+import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -41,16 +42,26 @@ def certified(folder: Path, host: str, now: datetime | None = None) -> Certified
     """The certificate kept in the folder, made anew if it is for another address or old."""
     now = now or datetime.now(UTC)
     path = folder / "glance.pem"
+    return _as_kept(path, host, now) or _made(path, host, now)
+
+
+def _as_kept(path: Path, host: str, now: datetime) -> Certified | None:
+    """What lies there, if it will do and no other program puts its own there meanwhile."""
     kept = _kept(path, host, now)
     if kept is None:
-        folder.mkdir(parents=True, exist_ok=True)
-        _make(path, host, now)
-        kept = _kept(path, host, now)
-        assert kept is not None
+        return None
+    try:
+        context = _context(path)
+    except OSError:  # ssl.SSLError is one: key and certificate of two programs
+        return None
+    return Certified(context, _fingerprint(kept)) if kept == _kept(path, host, now) else None
+
+
+def _context(path: Path) -> ssl.SSLContext:
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     context.minimum_version = ssl.TLSVersion.TLSv1_2
     context.load_cert_chain(path)
-    return Certified(context, _fingerprint(kept))
+    return context
 
 
 def _kept(path: Path, host: str, now: datetime) -> x509.Certificate | None:
@@ -72,8 +83,27 @@ def _kept(path: Path, host: str, now: datetime) -> x509.Certificate | None:
     return certificate if fits and fresh else None
 
 
-def _make(path: Path, host: str, now: datetime) -> None:
-    """Write key and certificate, readable by their owner alone from the first byte on."""
+def _made(path: Path, host: str, now: datetime) -> Certified:
+    """A new one, put there: readable by its owner alone from the first byte on.
+
+    It is written beside its place under a name that no other program takes.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    private, certificate = _new(host, now)
+    descriptor, beside = tempfile.mkstemp(prefix=".glance-", dir=path.parent)  # mode 600
+    fresh = Path(beside)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(private + _pem(certificate))
+        context = _context(fresh)
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
+    return Certified(context, _fingerprint(certificate))
+
+
+def _new(host: str, now: datetime) -> tuple[bytes, x509.Certificate]:
+    """A key, as PEM, and the certificate that it signed."""
     from cryptography import x509
     from cryptography.hazmat.primitives import hashes, serialization
     from cryptography.hazmat.primitives.asymmetric import ec
@@ -96,16 +126,18 @@ def _make(path: Path, host: str, now: datetime) -> None:
         .add_extension(use, critical=False)
         .sign(key, hashes.SHA256())
     )
-    encoding = serialization.Encoding.PEM
     private = key.private_bytes(
-        encoding, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+        serialization.Encoding.PEM,
+        serialization.PrivateFormat.PKCS8,
+        serialization.NoEncryption(),
     )
-    fresh = path.with_suffix(".new")
-    fresh.unlink(missing_ok=True)
-    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(descriptor, "wb") as file:
-        file.write(private + certificate.public_bytes(encoding))
-    fresh.replace(path)
+    return private, certificate
+
+
+def _pem(certificate: x509.Certificate) -> bytes:
+    from cryptography.hazmat.primitives import serialization
+
+    return certificate.public_bytes(serialization.Encoding.PEM)
 
 
 def _fingerprint(certificate: x509.Certificate) -> str:

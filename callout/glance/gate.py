@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import socket
 from collections.abc import Iterator
+from contextlib import suppress
 
 from callout.glance.address import is_local
 from callout.glance.problems import GlanceProblem
@@ -54,6 +55,12 @@ class Gate(socket.socket):
             raise ConnectionAbortedError("not let in")
         self._inside.append((connection, host))
         return connection, peer
+
+    def cut(self) -> None:
+        """End the traffic of those who are connected; whoever serves them then closes them."""
+        for one, _ in self._inside:
+            with suppress(OSError):  # gone already
+                one.shutdown(socket.SHUT_RDWR)
 
     def let_in(self) -> Iterator[str]:
         """Addresses of those who are connected."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from ssl import SSLContext
 from typing import Any
 
@@ -33,6 +34,9 @@ PING = 5.0
 """Seconds between looks whether a screen is still there."""
 
 STARTING = 10.0
+
+PARTING = 2.0
+"""Seconds in which connections that were cut off are closed, at the most."""
 
 
 class _PromptLoop(asyncio.SelectorEventLoop):
@@ -123,10 +127,21 @@ class Serving(threading.Thread):
         self.loop = asyncio.get_running_loop()
         self._began(self.loop)
         await self._server.serve(sockets=[self.gate])
+        await self._part()
 
-    def connections(self) -> list[asyncio.BaseTransport]:
+    async def _part(self) -> None:
+        """Who is slow to say farewell is cut off, so that nothing is left open behind the loop."""
+        for one in self.connections():
+            one.abort()
+        self.gate.cut()  # one that is closing already does not listen to abort()
+        with suppress(TimeoutError):
+            async with asyncio.timeout(PARTING):
+                while any(self.gate.let_in()):
+                    await asyncio.sleep(0.01)
+
+    def connections(self) -> list[asyncio.Transport]:
         """Those that are open."""
-        return [one.transport for one in self._server.server_state.connections]
+        return [one.transport for one in list(self._server.server_state.connections)]
 
     def stop(self) -> None:
         """Close every connection; returns when the address is free."""

@@ -23,7 +23,10 @@ from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwrig
 REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 PAIR = re.compile(r"https://\S+/pair#\S+")
 CHROMIUM = "/usr/bin/chromium"
-expect.set_options(timeout=20_000)
+expect.set_options(timeout=60_000)
+
+LONG = 60.0
+"""Seconds for which something is waited for that surely comes: a busy machine may take long."""
 
 MISSING = "These tests need Debian's browser: sudo apt install chromium"
 
@@ -64,7 +67,7 @@ class Run:
     def _read(stream: IO[str], into: list[str]) -> None:
         into.extend(line.rstrip("\n") for line in stream)
 
-    def code(self, number: int = 0, timeout: float = 30) -> str:
+    def code(self, number: int = 0, timeout: float = LONG) -> str:
         """The address of the code that was told, by its number."""
         return self._until(
             lambda: PAIR.findall("\n".join(self.errors))[number:], f"no code {number}", timeout
@@ -79,29 +82,35 @@ class Run:
         self.process.stdin.write(f"{line}\n")
         self.process.stdin.flush()
 
-    def wait_for(self, text: str, timeout: float = 20) -> None:
+    def wait_for(self, text: str, timeout: float = LONG) -> None:
         self._until(
             lambda: [line for line in self.lines if text in line], f"no line {text!r}", timeout
         )
 
-    def wait_until(self, true, timeout: float = 20) -> None:
+    def wait_until(self, true, timeout: float = LONG) -> None:
         self._until(true, "it never came true", timeout)
 
     def _until(self, found, what: str, timeout: float) -> list[str]:
         until = time.monotonic() + timeout
-        while not (seen := found()):
+        while True:
             running = self.process.poll() is None
+            if not running:
+                self._read_to_the_end()
+            if seen := found():
+                return seen
             told = "\n".join([*self.lines, *self.errors])
             assert running, f"{what}, and it has ended:\n{told}"
             assert time.monotonic() < until, f"{what}:\n{told}"
             time.sleep(0.02)
-        return seen
+
+    def _read_to_the_end(self) -> None:
+        for reader in self._readers:
+            reader.join(timeout=LONG)
 
     def close(self) -> None:
         self.process.kill()
         self.process.wait()
-        for reader in self._readers:
-            reader.join(timeout=5)
+        self._read_to_the_end()
         for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
             assert stream is not None
             stream.close()
@@ -137,7 +146,7 @@ def page(chromium: Browser, code: str, **context: object) -> Page:
     """A page that was let in by this code; what its console complains of is an error."""
     inside = chromium.new_context(ignore_https_errors=True, **context)
     found = inside.new_page()
-    found.set_default_timeout(30_000)
+    found.set_default_timeout(60_000)
     found.goto(code)
     found.wait_for_url("**/")
     expect(found.locator("#contact")).not_to_have_text("Connecting")

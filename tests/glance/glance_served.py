@@ -10,7 +10,7 @@ import socket
 import ssl
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -37,6 +37,9 @@ from callout.running.glancing import Touched
 
 REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 
+LONG = 60.0
+"""Seconds for which something is waited for that surely comes: a busy machine may take long."""
+
 TRUSTING = ssl.create_default_context()
 TRUSTING.check_hostname = False
 TRUSTING.verify_mode = ssl.CERT_NONE
@@ -45,14 +48,21 @@ TRUSTING.verify_mode = ssl.CERT_NONE
 class Served:
     """The page of one session.
 
+    Args:
+        clock: session time, and a phone's, goes by it
+        meters: the clock by which it is told who asks too often
+
     Fields:
         time: of the clock by which codes expire
     """
 
     def __init__(self, folder: Path, aircraft: Aircraft | None = None, patience: float = 5,
-                 lists: tuple[str, ...] = ("walk-round",)) -> None:  # fmt: skip
+                 lists: tuple[str, ...] = ("walk-round",),
+                 clock: Callable[[], float] = time.monotonic,
+                 meters: Callable[[], float] = time.monotonic) -> None:  # fmt: skip
         self.time = 0.0
-        self.began = time.monotonic()
+        self._clock = clock
+        self.began = clock()
         self.session = Session(aircraft or load_all(REEDLARK).aircraft)
         self.touches = 0
         self._lock = threading.Lock()
@@ -66,7 +76,7 @@ class Served:
         self.named = f"127.0.0.1:{self.port}"
         self.origin = f"https://{self.named}"
         app = site(self.hub, self.pairing, self.origin, self._touched, self.phone)
-        guard = Guard(app, self.named, self.pairing)
+        guard = Guard(app, self.named, self.pairing, meters)
         context = certified(folder, "127.0.0.1").context
         self.serving = Serving(guard, gate, context, self._serve_on, patience)
         self.handle(SessionOpened(lists))
@@ -77,7 +87,7 @@ class Served:
         self.phone.serve_on(loop)
 
     def now(self) -> float:
-        return time.monotonic() - self.began
+        return self._clock() - self.began
 
     def handle(self, event: Event) -> None:
         now = self.now()
@@ -104,7 +114,7 @@ class Served:
         found = {"Cookie": cookie, **headers} if cookie else headers
         return connect(
             f"wss://{self.named}{path}", ssl=TRUSTING, origin=origin or self.origin,
-            additional_headers=found, max_size=None, max_queue=None, open_timeout=10, proxy=None,
+            additional_headers=found, max_size=None, max_queue=None, open_timeout=LONG, proxy=None,
         )  # fmt: skip
 
     def touch(self, words: str) -> None:
@@ -134,7 +144,7 @@ class Served:
         return self.ask(f"{method} {path} HTTP/1.1\n{head}\n\n{body}")
 
     def raw(self) -> ssl.SSLSocket:
-        plain = socket.create_connection(("127.0.0.1", self.port), timeout=10)
+        plain = socket.create_connection(("127.0.0.1", self.port), timeout=LONG)
         return TRUSTING.wrap_socket(plain)
 
 
@@ -152,7 +162,7 @@ def status(answer: str) -> int:
     return int(answer.split(" ", 2)[1])
 
 
-def view(socket: ClientConnection, timeout: float = 10) -> dict:
+def view(socket: ClientConnection, timeout: float = LONG) -> dict:
     """The next view that comes."""
     until = time.monotonic() + timeout
     while time.monotonic() < until:
@@ -171,7 +181,7 @@ def served(folder: Path, **more) -> Iterator[Served]:
         found.serving.stop()
 
 
-def until(true, seconds: float = 10) -> None:
+def until(true, seconds: float = LONG) -> None:
     deadline = time.monotonic() + seconds
     while not true():
         assert time.monotonic() < deadline
@@ -180,7 +190,7 @@ def until(true, seconds: float = 10) -> None:
 
 def until_closed(stream) -> None:
     while True:
-        stream.recv(timeout=10)
+        stream.recv(timeout=LONG)
 
 
 def send(watching, words: str, shown: dict) -> None:

@@ -6,15 +6,17 @@ CSRF, host header, path traversal, denial of service; from memory).
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import socket
 import struct
 import time
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 
 import pytest
 from glance_served import (
+    LONG,
     everything,
     posted,
     refused,
@@ -32,10 +34,18 @@ from callout.glance.gate import MOST_FROM_ONE
 
 MB = 1024 * 1024
 
+UPGRADE = (
+    "GET {0} HTTP/1.1\r\nHost: {1.named}\r\nOrigin: {1.origin}\r\nCookie: {2}\r\n"
+    "Connection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\n"
+    "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n"
+)
+
 
 @pytest.fixture(scope="module")
 def page(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("glance"), patience=2.0) as found:
+    # A fast machine asks more in a second than is let through: the meters' clock runs ahead.
+    ahead = itertools.count(0.0, 10.0).__next__
+    with served(tmp_path_factory.mktemp("glance"), patience=2.0, meters=ahead) as found:
         yield found
 
 
@@ -46,7 +56,7 @@ def unharmed(page):
     with let_in(page) as watching:
         view(watching)
         yield watching
-        assert watching.ping().wait(10)
+        assert watching.ping().wait(LONG)
     with let_in(page) as another:
         shown, since = view(another), page.now()
         send(another, "say again", shown)
@@ -55,7 +65,7 @@ def unharmed(page):
     assert item == page.item()
 
 
-def let_in(page, patience=10.0):
+def let_in(page, patience=LONG):
     """A screen's stream: from the address of a flood it may have to wait until that has ebbed."""
     cookie, since = page.cookie(), time.monotonic()
     while True:
@@ -144,14 +154,12 @@ def test_other_methods_do_nothing(page, unharmed, method):
 
 
 def test_ten_thousand_frames_of_junk_end_their_own_stream_only(page, unharmed):
-    sent = 0
     with page.socket(cookie=page.cookie()) as junk:
-        try:
+        with suppress(ConnectionClosed):  # how many go out before depends on the machine
             for sent in range(10_000):
                 junk.send(os.urandom(40).hex() if sent % 2 else os.urandom(40))
-        except ConnectionClosed:
-            pass
-    assert sent < 10_000
+        with pytest.raises(ConnectionClosed):
+            until_closed(junk)
 
 
 @pytest.mark.parametrize(
@@ -205,7 +213,7 @@ def test_who_is_slow_to_say_what_he_wants_is_cut_off(page, unharmed):
         for one in slow:
             one.sendall(b"GET / HTTP/1.1\r\nHost: ")
         open_ones = list(slow)
-        while open_ones and time.monotonic() - began < 20:
+        while open_ones and time.monotonic() - began < LONG:
             for one in list(open_ones):
                 try:
                     one.sendall(b"x")
@@ -230,6 +238,18 @@ def test_one_address_cannot_take_every_connection(page, unharmed):
     finally:
         for one in plain:
             one.close()
+
+
+def test_a_screen_that_is_slow_to_say_farewell_is_not_left_open(tmp_path):
+    """One that has its answer, one that asks, one that watches: none closes its own end."""
+    with ExitStack() as slow:
+        with served(tmp_path) as page:
+            for path in ("/pair", "/session"):
+                stream = slow.enter_context(page.raw())
+                stream.sendall(UPGRADE.format(path, page, page.cookie()).encode())
+                assert stream.recv(12).startswith(b"HTTP/1.1 ")
+            slow.enter_context(page.raw()).sendall(b"GET / HTTP/1.1\r\n")
+        assert [] == list(page.serving.gate.let_in())
 
 
 def test_a_body_without_end_is_not_taken_in(page, unharmed):

@@ -10,11 +10,13 @@ import ssl
 import stat
 import subprocess
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from importlib.resources import files
 
 import pytest
 from cryptography import x509
+from cryptography.hazmat.primitives.hashes import SHA256
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -145,6 +147,19 @@ def test_a_certificate_is_kept_and_renewed_for_another_address_or_when_it_is_old
     assert 32 == len(certified(tmp_path, "192.168.1.6").fingerprint.split(":"))
 
 
+def test_programs_that_begin_at_once_have_each_a_certificate_for_their_own_address(tmp_path):
+    """They share the folder: the last one's stays, and nothing of the others."""
+    hosts = [f"10.0.0.{number % 3}" for number in range(8)]
+    with ThreadPoolExecutor(4) as pool:
+        made = list(pool.map(lambda host: certified(tmp_path, host), hosts))
+    of = {host: {one.fingerprint for one, theirs in zip(made, hosts, strict=True) if theirs == host}
+          for host in hosts}  # fmt: skip
+    assert sum(map(len, of.values())) == len(set.union(*of.values()))
+    kept = x509.load_pem_x509_certificate((tmp_path / "glance.pem").read_bytes())
+    assert kept.fingerprint(SHA256()).hex(":").upper() in set.union(*of.values())
+    assert ["glance.pem"] == [path.name for path in tmp_path.iterdir()]
+
+
 def test_the_key_is_its_owners_alone_and_signs_nothing_but_itself(tmp_path):
     certified(tmp_path, "127.0.0.1")
     path = tmp_path / "glance.pem"
@@ -173,7 +188,7 @@ def test_a_client_that_trusts_the_certificate_accepts_its_address_and_no_other(t
                 trusting.wrap_socket(two, server_hostname=name).close()
             finally:
                 two.close()
-                server.join(5)
+                server.join(60)
 
     shake("127.0.0.1")
     with pytest.raises(ssl.SSLCertVerificationError):
@@ -222,7 +237,7 @@ def test_a_meter_lets_a_burst_through_and_then_its_rate():
 
 def test_a_gate_lets_so_many_in_from_one_address_and_again_when_one_has_left():
     with Gate("127.0.0.1", 0) as gate:
-        gate.settimeout(5)
+        gate.settimeout(60)
         clients = [socket.create_connection(("127.0.0.1", gate.port)) for _ in range(17)]
         inside = [gate.accept()[0] for _ in range(MOST_FROM_ONE)]
         with pytest.raises(ConnectionAbortedError):
