@@ -78,9 +78,18 @@ command.add_command(turn)
               help="What counts: `auto` for all texts of the set, or a file with one a line; "
                    "recordings of other texts are then left out.")  # fmt: skip
 @click.option("--lead-in", default=0.5, show_default=True, help="Seconds of noise before a word.")
+@click.option(
+    "--level",
+    type=click.Choice(("active", "whole")),
+    default="active",
+    show_default=True,
+    help="Whose power is the speech's: of its active parts, as "
+    "ITU-T P.56 has it, or of the whole recording, the silence in it included.",
+)
 def hearing(
     ears: Sequence[str], speech: Sequence[Path], noise: Sequence[Path], as_json: bool,
     snrs: tuple[float | None, ...], most: int, certainty: float, phrases: str, lead_in: float,
+    level: str,
 ) -> None:  # fmt: skip
     """Words and phrases: right, refused and wrong, by signal-to-noise ratio."""
     from callout.running.bench_hearing import Setting, closed_set, hear_all
@@ -94,7 +103,7 @@ def hearing(
     chosen = one_in([clip for clip in clips if clip.text in wanted], most)
     if not chosen:
         raise click.UsageError("None of the recordings has one of the phrases as its text.")
-    setting = Setting(snrs, lead_in, certainty=certainty)
+    setting = Setting(snrs, lead_in, certainty=certainty, whole=level == "whole")
     _measure(ears, chosen, as_json, setting, lambda *told: hear_all(
         told[0], chosen, noises, grammar, setting, *told[1:]))  # fmt: skip
 

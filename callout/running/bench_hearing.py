@@ -15,7 +15,7 @@ from callout.audio_block import AudioBlock, Samples
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard, NotUnderstood
 from callout.running.bench_figures import Outcome, Result
-from callout.running.bench_sets import RATE, Clip, mixed, pad
+from callout.running.bench_sets import RATE, Clip, mean_power, mixed, pad
 from callout.words.phrases import Grammar, Phrase
 from callout.words.understand import plain
 
@@ -36,12 +36,14 @@ class Setting:
         snrs: conditions in dB, None for clean
         before, after: seconds of noise alone around each recording
         certainty: what the phrases ask for, 0 .. 1
+        whole: speech is as loud as its whole recording, not as its active parts
     """
 
     snrs: tuple[float | None, ...] = (None,)
     before: float = 0.5
     after: float = 1.2
     certainty: float = 0.5
+    whole: bool = False
 
 
 @dataclass(slots=True)
@@ -77,7 +79,8 @@ def hear_all(
     at, presented = 0.0, 0
     for snr in setting.snrs:
         for clip in clips:
-            sound = mixed(pad(clip, setting.before, setting.after), noises, snr)
+            power = mean_power(clip.samples) if setting.whole else None
+            sound = mixed(pad(clip, setting.before, setting.after), noises, snr, power)
             for ear in ears:
                 events = listen(ear, sound, at, meter)
                 yield outcome(ear, clip, snr, events if setting.certainty else surest(events))

@@ -106,11 +106,13 @@ def pad(clip: Clip, before: float, after: float) -> Clip:
     return replace(clip, samples=np.concatenate([silence[0], clip.samples, silence[1]]))
 
 
-def mixed(clip: Clip, noises: Sequence[Clip], snr: float | None) -> Samples:
+def mixed(
+    clip: Clip, noises: Sequence[Clip], snr: float | None, power: float | None = None
+) -> Samples:
     """Mix a clip with noise at a signal-to-noise ratio (dB).
 
-    Speech level: active level by ITU-T P.56 (callout.running.speech_level); noise level: mean
-    power of the stretch that is mixed in, chosen by the clip's place. None is
+    Speech level: `power`, or the active level by ITU-T P.56 (callout.running.speech_level);
+    noise level: mean power of the stretch mixed in, chosen by the clip's place. No ratio is
     the clean recording on a floor of faint random noise (-70 dB of full scale),
     because digital silence exists in no hangar.
     """
@@ -119,13 +121,15 @@ def mixed(clip: Clip, noises: Sequence[Clip], snr: float | None) -> Samples:
     if snr is None or not noises:
         return clip.samples + floor
     noise = _stretch(noises[int(random.integers(len(noises)))].samples, len(clip.samples), random)
-    gain = np.sqrt(speech_power(clip.samples) / (_power(noise) * 10 ** (snr / 10) + 1e-12))
+    speech = speech_power(clip.samples) if power is None else power
+    gain = np.sqrt(speech / (mean_power(noise) * 10 ** (snr / 10) + 1e-12))
     both = clip.samples + np.float32(gain) * noise + floor
     loudest = float(np.abs(both).max(initial=0.0))
     return both / np.float32(max(1.0, loudest / 0.99))
 
 
-def _power(samples: Samples) -> float:
+def mean_power(samples: Samples) -> float:
+    """Of all of a recording, silence included."""
     return float((samples.astype(np.float64) ** 2).mean())
 
 

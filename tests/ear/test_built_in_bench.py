@@ -10,11 +10,14 @@ import pytest
 import soundfile
 from click.testing import CliRunner
 
+from callout.audio_block import AudioBlock
 from callout.cli.bench import command
 from callout.running.bench_digits import numbers, trimmed
 from callout.running.bench_figures import Outcome, Result, calibration_error, figures, wilson
+from callout.running.bench_hearing import Meter, Setting, closed_set, hear_all
 from callout.running.bench_sets import RATE, Clip, SetError, mixed, pad, read_set
 from callout.running.speech_level import speech_power
+from callout.words.phrases import Grammar
 
 
 @pytest.mark.parametrize(
@@ -115,6 +118,43 @@ def test_noise_is_mixed_at_the_ratio_asked_for() -> None:
 
     ratio = speech_power(clip.samples) / float((hum**2).mean())
     assert 10.0 == pytest.approx(10 * np.log10(ratio), abs=0.1)
+
+
+class Listening:
+    """Notes what it hears and understands nothing."""
+
+    name, rate = "listening", RATE
+
+    def __init__(self) -> None:
+        self.heard: list[np.ndarray] = []
+
+    def listen_for(self, grammar: Grammar) -> None:
+        pass
+
+    def hear(self, sound: AudioBlock) -> tuple[()]:
+        self.heard.append(sound.samples)
+        return ()
+
+    def close(self) -> None:
+        pass
+
+
+def test_the_level_of_the_whole_recording_counts_its_silence_too() -> None:
+    """One second of speech in four, and 0.27 s that P.56 adds (hangover, envelope): 5.0 dB."""
+    random = np.random.default_rng(1)
+    speech = np.zeros(4 * RATE, np.float32)
+    speech[RATE : 2 * RATE] = random.normal(0, 0.1, RATE)
+    noise = Clip("", "", random.normal(0, 0.3, 5 * RATE).astype(np.float32), 0)
+    hum = []
+
+    for whole in (False, True):
+        ear, setting = Listening(), Setting((10.0,), whole=whole)
+        clip, grammar = Clip("on", "a", speech, 3), closed_set(["on"], 0.0)
+        list(hear_all([ear], [clip], [noise], grammar, setting, Meter()))
+        alone = np.concatenate(ear.heard)[: RATE // 2]
+        hum.append(float((alone**2).mean()))
+
+    assert 5.0 == pytest.approx(10 * np.log10(hum[0] / hum[1]), abs=0.1)
 
 
 def test_every_ear_hears_the_same_samples() -> None:
