@@ -123,15 +123,15 @@ def test_noise_is_mixed_at_the_ratio_asked_for() -> None:
 class Listening:
     """Notes what it hears and understands nothing."""
 
-    name, rate = "listening", RATE
-
     def __init__(self) -> None:
+        self.name, self.rate = "listening", RATE
         self.heard: list[np.ndarray] = []
 
     def listen_for(self, grammar: Grammar) -> None:
         pass
 
-    def hear(self, sound: AudioBlock) -> tuple[()]:
+    def hear(self, sound: AudioBlock | str) -> tuple[()]:
+        assert isinstance(sound, AudioBlock)
         self.heard.append(sound.samples)
         return ()
 
