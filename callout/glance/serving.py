@@ -15,6 +15,8 @@ from typing import Any
 
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIOProtocol
+from websockets.exceptions import InvalidState
 
 from callout.glance.gate import Gate
 from callout.glance.guard import App
@@ -78,6 +80,16 @@ class _PromptProtocol(H11Protocol):
             self.transport.abort()
 
 
+class _PromptStream(WebSocketsSansIOProtocol):
+    """Ends with the server, also one whose page is just saying farewell."""
+
+    def shutdown(self) -> None:
+        try:
+            super().shutdown()
+        except InvalidState:  # it would be told to close a second time
+            self.transport.close()
+
+
 class Serving(threading.Thread):
     """Serves an application through a gate until stopped.
 
@@ -100,7 +112,7 @@ class Serving(threading.Thread):
         config = uvicorn.Config(
             app,
             http=type("_Prompt", (_PromptProtocol,), {"patience": patience}),
-            ws="websockets-sansio",
+            ws=_PromptStream,
             ws_max_size=LARGEST_MESSAGE,
             ws_per_message_deflate=False,
             ws_ping_interval=PING,

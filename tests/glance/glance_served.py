@@ -185,7 +185,7 @@ def until(true, seconds: float = LONG) -> None:
     deadline = time.monotonic() + seconds
     while not true():
         assert time.monotonic() < deadline
-        time.sleep(0.01)
+        time.sleep(0.002)
 
 
 def until_closed(stream) -> None:

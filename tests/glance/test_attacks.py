@@ -34,6 +34,9 @@ from callout.glance.gate import MOST_FROM_ONE
 
 MB = 1024 * 1024
 
+FAREWELL = b"\x88\x82\0\0\0\0\x03\xe8"
+"""A frame that closes a stream, code 1000, masked with zeros (RFC 6455 5.2 and 7.4.1)."""
+
 UPGRADE = (
     "GET {0} HTTP/1.1\r\nHost: {1.named}\r\nOrigin: {1.origin}\r\nCookie: {2}\r\n"
     "Connection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\n"
@@ -241,13 +244,15 @@ def test_one_address_cannot_take_every_connection(page, unharmed):
 
 
 def test_a_screen_that_is_slow_to_say_farewell_is_not_left_open(tmp_path):
-    """One that has its answer, one that asks, one that watches: none closes its own end."""
+    """One has its answer, one watches, one said farewell, one asks: none closes its own end."""
     with ExitStack() as slow:
         with served(tmp_path) as page:
-            for path in ("/pair", "/session"):
+            for path in ("/pair", "/session", "/session"):
                 stream = slow.enter_context(page.raw())
                 stream.sendall(UPGRADE.format(path, page, page.cookie()).encode())
                 assert stream.recv(12).startswith(b"HTTP/1.1 ")
+            stream.sendall(FAREWELL)
+            everything(stream)
             slow.enter_context(page.raw()).sendall(b"GET / HTTP/1.1\r\n")
         assert [] == list(page.serving.gate.let_in())
 

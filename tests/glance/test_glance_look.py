@@ -19,9 +19,12 @@ from callout.checklist.model import Who
 from callout.engine.events import Reading
 
 SIZES = ((390, 844), (1024, 768), (2560, 1440))
+SHOWN = {"asked": "#answers button", "busy": "#alerts .warning", "value": "#pad button"}
+"""What stands on the page when the moment has come."""
+
 PICTURES = Path(__file__).parents[2] / "out" / "glance"
 
-pytestmark = pytest.mark.timeout(240)
+pytestmark = pytest.mark.timeout(600)  # of a minute here; a busy machine takes long
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +62,7 @@ def test_what_is_on_the_page_can_be_read_and_touched(chromium, tmp_path, theme, 
     with served(tmp_path, lists=lists) as found:
         screen = let_in(chromium, found)
         (busy if moment == "busy" else value_item if moment == "value" else lambda f: None)(found)
+        expect(screen.locator(SHOWN[moment]).first).to_be_visible()
         screen.evaluate(f"document.documentElement.dataset.theme = '{theme}'")
         for width, height in SIZES:
             screen.set_viewport_size({"width": width, "height": height})

@@ -192,7 +192,6 @@ def test_without_a_terminal_there_is_no_view():
         TerminalView(load_all(REEDLARK).aircraft, lambda: 0.0, Console(file=io.StringIO()))
 
 
-@pytest.mark.timeout(60)
 def test_a_list_is_answered_at_a_terminal(tmp_path):
     """The real program on a pseudo terminal: items follow one another in place."""
     person, machine = pty.openpty()
@@ -204,11 +203,10 @@ def test_a_list_is_answered_at_a_terminal(tmp_path):
     )  # fmt: skip
     try:
         see(person, "  fuel lever")
-        time.sleep(2.5)  # as long as the call takes that is not spoken
         os.write(person, b"closed\r")
         see(person, "  battery master")
         os.write(person, b"\x03")
-        assert 0 == program.wait(20)
+        assert 0 == program.wait(60)
     finally:
         program.kill()
         program.wait()
@@ -218,7 +216,7 @@ def test_a_list_is_answered_at_a_terminal(tmp_path):
 
 def see(person: int, text: str) -> None:
     """The text begins a line of the item, which is underlined."""
-    shown, end = "", time.monotonic() + 25
+    shown, end = "", time.monotonic() + 100
     while f"\x1b[1;4m{text}" not in shown:
         assert time.monotonic() < end, shown[-3000:]
         if select.select([person], [], [], 0.2)[0]:
