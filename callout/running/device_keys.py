@@ -26,6 +26,9 @@ RETRY = 2.0
 LOOK = 0.2
 """Seconds after which it looks whether it is to stop."""
 
+CLOSING = 20.0
+"""Seconds in which the devices have to be given back; it takes LOOK, on a busy machine longer."""
+
 PRESSED = 1
 """Of a key's values: 0 is let go, 2 is still held."""
 
@@ -161,7 +164,7 @@ class DeviceKeys(threading.Thread):
         """Give the devices back."""
         self._over.set()
         if self.is_alive():
-            self.join(2.0)
+            self.join(CLOSING)
 
     def _read(self) -> None:
         ready, _, _ = select.select(self._devices, [], [], LOOK)

@@ -26,6 +26,10 @@ LOOK = 0.1
 POLL = 0.02
 """Seconds between looks at a console that cannot be waited for (Windows)."""
 
+CLOSING = 20.0
+"""Seconds in which the terminal has to be given back. It takes LOOK; but a machine that is
+busy, or slept meanwhile, must not leave it as it was while keys were read one by one."""
+
 SOURCE = "terminal"
 
 Echo = Callable[[str], None]
@@ -113,7 +117,7 @@ class TerminalKeys(threading.Thread):
         """Give the terminal back as it was."""
         self._over.set()
         if self.is_alive():
-            self.join(2.0)
+            self.join(CLOSING)
 
     def _read(self, terminal: Input) -> bool:
         keys = terminal.read_keys() if self._waited(terminal) else terminal.flush_keys()
