@@ -16,23 +16,28 @@ from pathlib import Path
 
 MICROPHONE = "hangar_mic"
 
+LONG = 60.0
+"""Seconds for which something is waited for that surely comes: a busy machine may take long."""
+
 
 @dataclass(frozen=True)
 class Pulse:
-    """The server: the environment that leads programs to it."""
+    """The server: the environment that leads programs to it, and its process."""
 
     environment: dict[str, str]
+    server: subprocess.Popen[bytes]
 
     def play(self, recording: Path) -> None:
         """Speak a WAV file into the microphone, to its end."""
         self._run("paplay", f"--device={MICROPHONE}", str(recording))
 
     def stop(self) -> None:
-        """Pull the plug."""
+        """Pull the plug; nothing of it is left when this returns."""
         self._run("pactl", "exit")
+        self.server.wait(LONG)
 
     def _run(self, *command: str) -> None:
-        subprocess.run(command, env=self.environment, check=True, capture_output=True, timeout=60)
+        subprocess.run(command, env=self.environment, check=True, capture_output=True, timeout=LONG)
 
 
 @contextmanager
@@ -47,18 +52,19 @@ def pulse(folder: Path) -> Iterator[Pulse]:
     )
     try:
         _wait_for(server, environment)
-        yield Pulse(environment)
+        yield Pulse(environment, server)
     finally:
         server.terminate()
-        server.communicate(timeout=20)
+        server.communicate(timeout=LONG)
 
 
 def _wait_for(server: subprocess.Popen[bytes], environment: dict[str, str]) -> None:
     source = ["pactl", "set-default-source", f"{MICROPHONE}.monitor"]
-    for _ in range(100):
+    until = time.monotonic() + LONG
+    while time.monotonic() < until:
         assert server.poll() is None, server.communicate()[1]
         asked = subprocess.run(source, env=environment, capture_output=True, check=False)
         if asked.returncode == 0:
             return
         time.sleep(0.1)
-    raise AssertionError("PulseAudio did not start within 10 s")
+    raise AssertionError(f"PulseAudio did not start within {LONG:g} s")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -24,9 +23,12 @@ OVERFLOW = """
 import time
 from callout.ear.capture import Microphone
 microphone = Microphone(queue_seconds=0.2)
-first = microphone.read(5.0)
-time.sleep(1.5)
-print(microphone.overflows > 20, abs(time.monotonic() - 1.5 - first.ends_at) < 0.5)
+first = microphone.read(30.0)
+late = time.monotonic() - first.ends_at
+until = time.monotonic() + 30
+while microphone.overflows <= 20 and time.monotonic() < until:
+    time.sleep(0.1)
+print(microphone.overflows > 20, -0.1 < late < 2)
 waiting = [microphone.read(0.0) for _ in range(9)]
 print([block.rate for block in waiting] == [16000] * 9)
 microphone.close()
@@ -132,7 +134,7 @@ def test_what_is_said_into_a_real_microphone_is_understood_until_it_is_lost(
     server.play(tmp_path / "a.wav")
     line = until(process, "heard")
     server.stop()
-    out, err = process.communicate(timeout=30)
+    out, err = process.communicate(timeout=200)
 
     assert "heard    'battery on', certainty" in line
     assert 2 == process.returncode
@@ -148,7 +150,7 @@ def test_a_reader_that_sleeps_loses_sound_and_is_told_how_often(server: Pulse):
         capture_output=True,
         text=True,
         check=False,
-        timeout=60,
+        timeout=200,
     )
 
     assert ["True True", "True"] == answer.stdout.split("\n")[:2], answer
@@ -157,7 +159,7 @@ def test_a_reader_that_sleeps_loses_sound_and_is_told_how_often(server: Pulse):
 @pytest.mark.devices
 def test_a_microphone_that_is_not_there_is_told_with_those_that_are(server: Pulse):
     process = hear(server, "--listen", "microphone:gramophone")
-    _, err = process.communicate(timeout=60)
+    _, err = process.communicate(timeout=200)
 
     assert 2 == process.returncode
     assert "No microphone matches 'gramophone'; there are: " in err
@@ -167,10 +169,9 @@ def test_a_microphone_that_is_not_there_is_told_with_those_that_are(server: Puls
 @pytest.mark.devices
 def test_no_sound_server_is_a_sentence_too(server: Pulse):
     server.stop()
-    time.sleep(0.5)
 
     process = hear(server)
-    _, err = process.communicate(timeout=60)
+    _, err = process.communicate(timeout=200)
 
     assert 2 == process.returncode
     assert "The microphone cannot be opened" in err or "No microphone is connected" in err
@@ -184,7 +185,7 @@ from callout.ear.problems import MicrophoneLost
 for line in sys.stdin:
     try:
         microphone = Microphone()
-        print(len(microphone.read(5.0).samples), flush=True)
+        print(len(microphone.read(30.0).samples), flush=True)
         sys.stdin.readline()
         while True:
             microphone.read(0.1)
@@ -219,4 +220,4 @@ def test_a_microphone_that_comes_later_or_comes_back_is_found(tmp_path: Path):
             assert "160" == answer(), "10 ms at 16 kHz"
             server.stop()
             assert "The microphone 'default' stopped working." == answer()
-    process.communicate(timeout=30)
+    process.communicate(timeout=200)

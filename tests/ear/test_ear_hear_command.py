@@ -94,7 +94,7 @@ def test_ctrl_c_ends_it_with_the_count_and_no_traceback():
     assert "heard    'abort'" in process.stdout.readline()
 
     process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=30)
+    out, err = process.communicate(timeout=200)
 
     assert (0, "") == (process.returncode, err)
     assert out.endswith("1 understood, 0 refused\n")

@@ -6,6 +6,7 @@ import hashlib
 import io
 import os
 import re
+import socket
 import stat
 import zipfile
 from pathlib import Path
@@ -134,11 +135,11 @@ def test_a_server_that_refuses_is_quoted(tmp_path: Path, status: int):
 
 
 def test_nobody_there_is_told_with_the_network_in_mind(tmp_path: Path):
-    with serving(Publisher(b"")) as publisher:
-        gone = publisher.url
-
-    with pytest.raises(ModelProblem, match=r"cannot be reached .*network"):
-        fetch(published(b"", gone), tmp_path)
+    with socket.socket() as held:  # the address is nobody else's, and nobody listens there
+        held.bind(("127.0.0.1", 0))
+        nobody = f"http://127.0.0.1:{held.getsockname()[1]}/model.zip"
+        with pytest.raises(ModelProblem, match=r"cannot be reached .*network"):
+            fetch(published(b"", nobody), tmp_path)
 
 
 def test_only_web_addresses_are_fetched(tmp_path: Path):

@@ -47,7 +47,7 @@ class GatedVoice:
     def synthesise(self, sentence: str) -> AudioBlock:
         self.asked.append(sentence)
         self.busy.set()
-        assert self.gate.acquire(timeout=20)
+        assert self.gate.acquire(timeout=60)
         beep = 0.1 * np.sin(np.arange(4000) / 4)
         return AudioBlock(beep.astype(np.float32), 16_000)
 
@@ -159,7 +159,7 @@ def test_processes_share_a_folder_without_harm(folder):
         )
         for _ in range(3)
     ]
-    said = [process.communicate(timeout=120)[0] for process in running]
+    said = [process.communicate(timeout=280)[0] for process in running]
 
     assert [0] * 3 == [process.returncode for process in running]
     assert 1 == len(set(said))
@@ -183,17 +183,17 @@ def test_sentences_are_prepared_in_order_and_a_sentence_needed_now_goes_first(fo
     voice = GatedVoice()
     clips = Clips(voice, folder)
     clips.prepare(["one", "two", "three", "two"])
-    assert voice.busy.wait(20)
+    assert voice.busy.wait(60)
     asking = threading.Thread(target=clips.get, args=("now",))
     asking.start()
-    until = time.monotonic() + 20
+    until = time.monotonic() + 60
     while not clips._urgent and time.monotonic() < until:
         time.sleep(0.001)
     for _ in range(4):
         voice.gate.release()
-    asking.join(20)
+    asking.join(60)
 
-    assert clips.wait(20)
+    assert clips.wait(60)
     clips.close()
     assert ["one", "now", "two", "three"] == voice.asked
 
@@ -206,7 +206,7 @@ def test_a_voice_of_which_nothing_had_to_be_asked_is_awake_all_the_same(folder):
     clips = Clips(voice, folder)
     clips.prepare(["one"])
 
-    assert voice.busy.wait(20)
+    assert voice.busy.wait(60)
     voice.gate.release()
     clips.close()
     assert ["Ready."] == voice.asked
@@ -217,12 +217,12 @@ def test_a_new_order_of_need_replaces_the_old_one(folder):
     voice = GatedVoice()
     clips = Clips(voice, folder)
     clips.prepare(["one", "two", "three"])
-    assert voice.busy.wait(20)
+    assert voice.busy.wait(60)
     clips.prepare(["four", "one"])
     for _ in range(2):
         voice.gate.release()
 
-    assert clips.wait(20)
+    assert clips.wait(60)
     clips.close()
     assert ["one", "four"] == voice.asked
 
@@ -231,7 +231,7 @@ def test_preparing_gives_up_on_a_lost_voice_and_tells_why(folder):
     clips = Clips(GoneVoice("gone"), folder)
     clips.prepare([f"sentence {n}" for n in range(100)])
 
-    assert clips.wait(20)
+    assert clips.wait(60)
     clips.close()
     assert 'No voice for "sentence 2"' == clips.failure
 

@@ -22,7 +22,7 @@ def outcome(words: str | None, **environment: str) -> str:
         [sys.executable, "-c", PROGRAM.format(words=words)],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=200,
         check=True,
         env={**os.environ, "XDG_RUNTIME_DIR": "/nowhere", "PULSE_SERVER": "/nowhere"} | environment,
     )
@@ -86,7 +86,7 @@ def with_device(folder, program: str) -> str:
         [sys.executable, "-c", program],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=200,
         check=True,
         env={**os.environ, "PYTHONPATH": str(folder)},
     )
@@ -113,7 +113,7 @@ def going_away(*asked):
     return again
 
 speaker._in_hand.open_anew = going_away
-print(told.get(timeout=20), len(sounddevice.OPENED))
+print(told.get(timeout=100), len(sounddevice.OPENED))
 """
 
 
@@ -129,7 +129,7 @@ import time
 import sounddevice
 from callout.voice.loudspeaker import Loudspeaker
 speaker = Loudspeaker()
-until = time.monotonic() + 20
+until = time.monotonic() + 100
 while speaker.reopened < 2 and time.monotonic() < until:
     time.sleep(0.05)
 before = speaker.underflows
