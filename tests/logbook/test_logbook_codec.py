@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import closing
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
@@ -69,7 +70,8 @@ def test_logbook_codec_writes_json_that_others_read(event):
     """SQLite's parser is a second opinion; RFC 8259 section 6 has no NaN or Infinity."""
     text = codec.to_text(event)
 
-    assert (1,) == sqlite3.connect(":memory:").execute("SELECT json_valid(?)", (text,)).fetchone()
+    with closing(sqlite3.connect(":memory:")) as base:
+        assert (1,) == base.execute("SELECT json_valid(?)", (text,)).fetchone()
     assert text.isascii()
     assert list(type(event).__dataclass_fields__) == list(json.loads(text))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -169,7 +170,7 @@ def test_every_fact_that_counts_is_found_by_the_index(tmp_path: Path):
     assert names == {name.strip("'") for name in found}
     with Logbook.open(tmp_path / "log.db"):
         pass
-    with sqlite3.connect(tmp_path / "log.db") as base:
+    with closing(sqlite3.connect(tmp_path / "log.db")) as base:
         plan = base.execute(
             f"EXPLAIN QUERY PLAN SELECT seq, data, wall FROM entries WHERE {migrations.COUNTED} "
             "AND +session IN (SELECT session FROM sessions WHERE aircraft = ?) ORDER BY seq",
@@ -180,9 +181,8 @@ def test_every_fact_that_counts_is_found_by_the_index(tmp_path: Path):
 
 def test_a_logbook_of_the_first_version_is_brought_up_to_date_and_read(tmp_path: Path):
     path = tmp_path / "log.db"
-    connection = sqlite3.connect(path, isolation_level=None)
-    migrations.migrate(connection, path, migrations.MIGRATIONS[:1])
-    connection.close()
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        migrations.migrate(connection, path, migrations.MIGRATIONS[:1])
     with Logbook.open(path) as book:
         session = begin(book, at(0))
         started(book, session, at(1))

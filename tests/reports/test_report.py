@@ -231,8 +231,9 @@ def _scroll_width(browser: str, page: str, folder: Path) -> int:
     )
     done = subprocess.run(
         [browser, "--headless", "--no-sandbox", "--disable-gpu", "--virtual-time-budget=5000",
+         "--disable-dev-shm-usage",  # which is 64 MB in many a container
          f"--user-data-dir={folder / 'profile'}", "--dump-dom", frame.as_uri()],
-        capture_output=True, text=True, timeout=120, check=True,
+        capture_output=True, text=True, timeout=240, check=True,
     )  # fmt: skip
     found = re.search(r"wide:(\d+)", done.stdout)
     assert found is not None, done.stderr

@@ -35,6 +35,7 @@ def test_a_report_is_read_without_scrolling_sideways(tmp_path, width):
     (tmp_path / "frame.html").write_text(FRAME.format(width))
     done = subprocess.run(
         ["chromium", "--headless=new", "--no-sandbox", "--disable-gpu",
+         "--disable-dev-shm-usage",  # which is 64 MB in many a container
          "--allow-file-access-from-files", f"--user-data-dir={tmp_path / 'browser'}",
          "--virtual-time-budget=3000", "--dump-dom", str(tmp_path / "frame.html")],
         capture_output=True, text=True, check=True,
