@@ -90,7 +90,7 @@ def keyed(file: Path, logbook: Path, *lines: str, more: tuple[str, ...] = ()) ->
         input="".join(f"{line}\n" for line in lines),
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=240,
         check=False,
     )
     assert "Traceback" not in done.stderr, done.stderr
@@ -99,7 +99,7 @@ def keyed(file: Path, logbook: Path, *lines: str, more: tuple[str, ...] = ()) ->
 
 def callout(*words: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "callout", *words]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
 
 
 def clip(place: Place, session: int, name: str, until: float | None = None) -> AudioBlock | None:

@@ -22,7 +22,7 @@ def test_a_session_that_was_begun_by_a_relative_name_is_reported_on_from_elsewhe
     subprocess.run(
         [sys.executable, "-m", "callout", "run", file.name, "walk-round", "--ear", "keys",
          "--speak", "none", "--logbook", "log.db"],
-        cwd=hangar, input="closed\n", capture_output=True, text=True, timeout=60, check=False,
+        cwd=hangar, input="closed\n", capture_output=True, text=True, timeout=240, check=False,
     )  # fmt: skip
     with Logbook.read(hangar / "log.db") as logbook:
         assert str(file) == logbook.session(1).file

@@ -121,7 +121,7 @@ def test_a_logbook_that_cannot_be_written_is_told_and_the_list_goes_on(tmp_path:
         input=answers,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=240,
         check=False,
     )
 

@@ -91,7 +91,7 @@ class Reading:
         return self.again.pop()
 
     def next(self) -> Event:
-        return self.inbox.get(timeout=10)
+        return self.inbox.get(timeout=60)
 
     def close(self) -> None:
         self.keys.close()

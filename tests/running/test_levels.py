@@ -157,7 +157,7 @@ def test_louder_is_by_so_many_decibels_and_never_beyond_full_scale() -> None:
 def levels(*words: str, environment: dict[str, str] | None = None) -> tuple[int, str, str]:
     ran = subprocess.run(
         [CALLOUT, "doctor", "levels", *words],
-        env=environment, capture_output=True, text=True, timeout=90, check=False,
+        env=environment, capture_output=True, text=True, timeout=240, check=False,
     )  # fmt: skip
     return ran.returncode, ran.stdout, ran.stderr
 
@@ -189,7 +189,7 @@ def test_callout_is_measured_through_devices() -> None:
             "PULSE_SOURCE": "hangar_mic.monitor",
             "PULSE_SINK": "headset",
         }
-        server.play(room(60, level=0.003))
+        server.play(room(240, level=0.003))
         status, out, err = levels("--json", environment=environment)
     found = json.loads(out)
     assert 0 == status, out

@@ -70,7 +70,7 @@ def run(folder: Path, recording: Path, listed: str) -> tuple[str, list[tuple[str
         ],
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=240,
         check=False,
     )
     assert (0, "") == (done.returncode, done.stderr)

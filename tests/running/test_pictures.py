@@ -194,7 +194,7 @@ def test_without_matplotlib_it_says_what_to_install(tmp_path: Path):
         f"main(['plot', 'simulator', '--seconds', '5', '--aircraft', {str(EXAMPLE)!r}])"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, timeout=60,
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, timeout=240,
         check=False,
     )  # fmt: skip
 

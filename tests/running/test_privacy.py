@@ -37,7 +37,7 @@ def left_behind(home: Path) -> list[str]:
         [sys.executable, "-c", PROGRAM],
         env={**environment, "HOME": str(home), "XDG_CACHE_HOME": str(home / ".cache")},
         check=True,
-        timeout=60,
+        timeout=240,
     )
     return sorted(str(path.relative_to(home)) for path in home.rglob("*") if path.is_file())
 

@@ -114,7 +114,7 @@ def test_a_session_without_its_server_is_kept_and_delivered_afterwards(tmp_path,
         answered(program)
         stderr = program.process.stderr
         assert stderr is not None
-        program.process.wait(30)
+        program.process.wait(120)
         told = stderr.read()
         assert "does not answer" in told
         assert f"callout log deliver --logbook {place}" in told

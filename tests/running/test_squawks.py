@@ -53,7 +53,7 @@ def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("squawk")
     aircraft(folder)
     command = recorded(folder, folder / "log.db")
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
     assert (0, "") == (done.returncode, done.stderr)
     return folder
 
@@ -94,9 +94,9 @@ def test_killed_at_random_moments_the_log_and_the_clip_are_the_same(day: Path, t
         while process.poll() is None and size(log) < wanted:
             time.sleep(0.005)
         process.send_signal(signal.SIGKILL)
-        process.wait(30)
+        process.wait(120)
     done = subprocess.run(
-        recorded(tmp_path, log), capture_output=True, text=True, timeout=120, check=False
+        recorded(tmp_path, log), capture_output=True, text=True, timeout=240, check=False
     )
 
     assert (0, "") == (done.returncode, done.stderr)
@@ -127,7 +127,7 @@ def test_a_kill_in_the_middle_keeps_what_was_recorded_so_far(tmp_path: Path):
     while not pieces_in(log) >= 3 and time.monotonic() < until:
         time.sleep(0.05)
     process.send_signal(signal.SIGKILL)
-    process.wait(30)
+    process.wait(120)
     if process.stdin is not None:
         process.stdin.close()
     told = keyed(file, log, "resume", "play squawk")
@@ -161,7 +161,7 @@ def test_a_kill_in_one_without_sound_says_that_it_was_lost(tmp_path: Path):
         if "bolt missing" in line:
             break
     process.send_signal(signal.SIGKILL)
-    process.wait(30)
+    process.wait(120)
     process.stdin.close()
     process.stdout.close()
     told = keyed(file, log, "resume")
@@ -226,7 +226,7 @@ def test_a_disregarded_squawk_leaves_no_sound(tmp_path: Path):
     aircraft(tmp_path)
     recording(tmp_path, (4.0, "squawk"), (7.0, FOUND), (12.0, "disregard"), seconds=16.0)
     done = subprocess.run(
-        recorded(tmp_path, tmp_path / "log.db"), capture_output=True, timeout=120, check=False
+        recorded(tmp_path, tmp_path / "log.db"), capture_output=True, timeout=240, check=False
     )
 
     assert 0 == done.returncode
@@ -241,7 +241,7 @@ def test_sound_is_kept_for_squawks_alone_unless_the_owner_wants_it(tmp_path: Pat
     aircraft(tmp_path, "settings: {record_session: yes}\n")
     recording(tmp_path, *SAID, seconds=24.0)
     done = subprocess.run(
-        recorded(tmp_path, tmp_path / "log.db"), capture_output=True, text=True, timeout=120,
+        recorded(tmp_path, tmp_path / "log.db"), capture_output=True, text=True, timeout=240,
         check=False,
     )  # fmt: skip
 

@@ -87,7 +87,7 @@ class Program:
         for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
             if pipe is not None:
                 pipe.close()
-        return self.process.wait(20)
+        return self.process.wait(120)
 
 
 def facts(logbook: Path, name: str) -> list[str]:
@@ -190,7 +190,7 @@ def test_when_nobody_can_answer_it_stops_and_says_how_to_go_on(tmp_path: Path):
     assert stdin is not None
     stdin.close()
     program.process.stdin = None
-    _, error = program.process.communicate(timeout=20)
+    _, error = program.process.communicate(timeout=120)
 
     assert 1 == program.process.returncode
     assert "run the same command to go on" in error

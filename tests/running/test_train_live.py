@@ -12,7 +12,6 @@ from callout.running.bench_train import voice_of
 
 pytestmark = [
     pytest.mark.devices,
-    pytest.mark.timeout(150),
     # Real time: other work on the machine can starve the sound server itself.
     pytest.mark.flaky(reruns=2),
 ]

@@ -259,7 +259,6 @@ def test_in_recording_time_the_bench_measures_the_same_every_time(wrenlet: Path,
 
 
 @pytest.mark.devices
-@pytest.mark.timeout(120)
 @pytest.mark.flaky(reruns=2)  # real time: other work can starve the sound server itself
 def test_through_sound_devices_the_bench_tells_where_the_time_went(wrenlet: Path):
     """Whole program, virtual devices: the parts are all there and none takes negative time."""

@@ -79,11 +79,11 @@ def run(folder: Path, voice: str) -> Program:
     environment = os.environ | {"XDG_CACHE_HOME": str(folder), "HOME": str(folder)}
     with closing(Program(command, environment)) as program:
         for call, line in LINES:
-            program.wait_for(call, timeout=30)
+            program.wait_for(call)
             time.sleep(PAUSE)
             program.type(line)
         program.wait_for("Session ended.")
-        assert 0 == program.wait(timeout=30)
+        assert 0 == program.wait()
     return program
 
 

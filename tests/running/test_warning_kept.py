@@ -107,19 +107,19 @@ def test_a_warning_outlives_a_kill_until_somebody_says_roger(tmp_path: Path):
 def _hot_and_killed(folder: Path, port: int, gauge: Gauge) -> None:
     """Said, said again as nobody answers, and killed."""
     with closing(Run(folder, port)) as run:
-        run.program.wait_for("Fuel lever?", timeout=30)
+        run.program.wait_for("Fuel lever?")
         gauge.value = 730
         here = run.program.wait_for(WARNING)
-        run.program.wait_for(WARNING, timeout=30, after=here)
+        run.program.wait_for(WARNING, after=here)
         run.program.process.kill()
-        run.program.wait(timeout=30)
+        run.program.wait()
     assert "warning answered" not in facts(folder)
 
 
 def _taken_up_and_answered(folder: Path, port: int, gauge: Gauge) -> None:
     """Said before anything else; silent from roger on, until the cause recurs."""
     with closing(Run(folder, port)) as run:
-        run.program.wait_for("Interrupted for", timeout=30)
+        run.program.wait_for("Interrupted for")
         assert WARNING in run.program.lines[0]
         time.sleep(1.5)
         run.program.type("roger")
@@ -130,4 +130,4 @@ def _taken_up_and_answered(folder: Path, port: int, gauge: Gauge) -> None:
         gauge.value = 600
         time.sleep(1.5)
         gauge.value = 730
-        run.program.wait_for(WARNING, after=len(run.program.lines), timeout=30)
+        run.program.wait_for(WARNING, after=len(run.program.lines))

@@ -35,6 +35,9 @@ QUIET_SECONDS = 0.35
 
 AUDIBLE = 0.003
 
+PATIENCE = 60.0
+"""Seconds for which something is waited for that surely comes: a busy machine may take long."""
+
 
 def first_in_line(process: Child, priority: int = 10) -> Child:
     """Let a child be scheduled before ordinary programs, where this is allowed.
@@ -77,7 +80,7 @@ class SoundServer:
         quiet = subprocess.DEVNULL
         started = subprocess.Popen(command, env=self.environment, stdout=quiet, stderr=quiet)
         self._process = first_in_line(started, 20)
-        until = time.monotonic() + 10
+        until = time.monotonic() + PATIENCE
         while not self._answers():
             assert time.monotonic() < until, "the PulseAudio server does not start"
             time.sleep(0.05)
@@ -159,7 +162,9 @@ class Recorder:
         """Everything so far, mono at RATE, float -1 .. 1, shape [n]."""
         return np.concatenate(self._parts) if self._parts else np.zeros(0, np.float32)
 
-    def wait_until_said(self, since: int, quiet: float = QUIET_SECONDS, timeout: float = 15) -> int:
+    def wait_until_said(
+        self, since: int, quiet: float = QUIET_SECONDS, timeout: float = PATIENCE
+    ) -> int:
         """Until sound came after sample `since`, and `quiet` s of silence; where it ended."""
         until = time.monotonic() + timeout
         while time.monotonic() < until:
@@ -173,7 +178,7 @@ class Recorder:
     def close(self) -> None:
         self._parec.kill()
         self._parec.wait()
-        self._reader.join(timeout=5)
+        self._reader.join(timeout=PATIENCE)
         assert self._parec.stdout is not None
         self._parec.stdout.close()
 
@@ -204,11 +209,11 @@ class Program:
     def _read(stream: IO[str], into: list[str]) -> None:
         into.extend(line.rstrip("\n") for line in stream)
 
-    def wait_for(self, text: str, timeout: float = 15, after: int = 0) -> int:
+    def wait_for(self, text: str, timeout: float = PATIENCE, after: int = 0) -> int:
         """Until a line from number `after` on holds the text; the number of the line after it."""
         return self.wait_for_any((text,), timeout, after)
 
-    def wait_for_any(self, texts: Sequence[str], timeout: float = 15, after: int = 0) -> int:
+    def wait_for_any(self, texts: Sequence[str], timeout: float = PATIENCE, after: int = 0) -> int:
         """As `wait_for`, for the first line that holds one of the texts."""
         until = time.monotonic() + timeout
         while time.monotonic() < until:
@@ -229,17 +234,17 @@ class Program:
         self.process.stdin.write(line + "\n")
         self.process.stdin.flush()
 
-    def wait(self, timeout: float = 15) -> int:
+    def wait(self, timeout: float = PATIENCE) -> int:
         status = self.process.wait(timeout)
         for reader in self._readers:
-            reader.join(timeout=5)
+            reader.join(timeout=PATIENCE)
         return status
 
     def close(self) -> None:
         self.process.kill()
         self.process.wait()
         for reader in self._readers:
-            reader.join(timeout=5)
+            reader.join(timeout=PATIENCE)
         for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
             with suppress(OSError):
                 stream.close()  # type: ignore[union-attr]
