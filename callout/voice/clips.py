@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.spelling import MAKING
 from callout.voice import clip_file
 from callout.voice.protocol import Synthesiser, VoiceLost
 from callout.voice.shape import ACTIVE_LEVEL, shaped
@@ -37,6 +38,10 @@ LONGEST = 20.0
 """Seconds for which a sentence is waited for; then the voice hangs and is lost: whoever waits
 is the session. Ten times what the slowest one took at its first sentence on a busy machine
 (common practice, no source)."""
+
+WAKING = MAKING
+"""Seconds more for a voice's first sentence: it loads, and on a new machine the bundled one first
+has its tables written, which may take so long."""
 
 _FAILURES = 3  # in a row, after which preparing stops: the voice is lost, not one sentence
 
@@ -59,6 +64,7 @@ class Clips:
         rate: Hz of what `get` returns
         memory_seconds: sound kept in memory (s)
         longest: seconds for which a sentence is waited for
+        waking: seconds more as long as the voice has made none
 
     Fields:
         made, found: how many sentences the voice made, and how many came from disk;
@@ -74,6 +80,7 @@ class Clips:
         rate: int = CLIP_RATE,
         memory_seconds: float = MEMORY_SECONDS,
         longest: float = LONGEST,
+        waking: float = WAKING,
     ) -> None:
         self.made = 0
         self.found = 0
@@ -83,6 +90,7 @@ class Clips:
         self._rate = rate
         self._most_seconds = memory_seconds
         self._longest = longest
+        self._waking = waking
         self._hangs = False
         self._memory: OrderedDict[str, np.ndarray] = OrderedDict()  # 16-bit, half of float32
         self._seconds = 0.0
@@ -120,13 +128,14 @@ class Clips:
             except Exception as problem:  # told to whoever waits
                 made.append(problem)
 
+        longest = self._longest if self.made else self._longest + self._waking
         if not self._hangs:
             thread = threading.Thread(target=make, name="sentence", daemon=True)
             thread.start()
-            thread.join(self._longest)
+            thread.join(longest)
         if not made:
             self._hangs = True
-            raise VoiceLost(f"The voice hangs: no sentence came for {self._longest:g} seconds.")
+            raise VoiceLost(f"The voice hangs: no sentence came for {longest:g} seconds.")
         if isinstance(made[0], Exception):
             raise made[0]
         return made[0]

@@ -213,6 +213,24 @@ def test_a_voice_of_which_nothing_had_to_be_asked_is_awake_all_the_same(folder):
     assert 1 == clips.found
 
 
+def test_a_voice_may_take_longer_to_wake_than_to_speak(folder):
+    """The bundled one has its tables written on a new machine; once it spoke it is held to time."""
+    voice, came = GatedVoice(), []
+    clips = Clips(voice, folder, longest=0.1, waking=60)
+    asking = threading.Thread(target=lambda: came.append(clips.get("one")))
+    asking.start()
+    assert voice.busy.wait(60)
+    asking.join(0.5)
+    assert not came
+    voice.gate.release()
+    asking.join(60)
+
+    assert 1 == len(came)
+    with pytest.raises(VoiceLost, match=r"no sentence came for 0\.1 seconds"):
+        clips.get("two")
+    voice.gate.release()
+
+
 def test_a_new_order_of_need_replaces_the_old_one(folder):
     voice = GatedVoice()
     clips = Clips(voice, folder)
