@@ -35,7 +35,7 @@ from callout.voice.hibari_voice import HibariVoice
 
 pytestmark = [
     pytest.mark.devices,
-    pytest.mark.timeout(280),
+    pytest.mark.timeout(600),
     # Real time: other work on the machine can starve the sound server itself.
     pytest.mark.flaky(reruns=2),
 ]
