@@ -31,7 +31,7 @@ def need_namespaces() -> None:
 
 
 def run_cut_off(
-    command: Sequence[str], counted: str, timeout: float = 280
+    command: Sequence[str], counted: str, timeout: float = 900
 ) -> tuple[subprocess.CompletedProcess[str], int]:
     """The command's end, and how many packets it tried to send; `counted` is a file for that."""
     done = subprocess.run(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from callout.checklist.load import load_all
 from callout.cli.main import main
 from callout.logbook.counted import counted
 from callout.logbook.store import Logbook
+from callout.running import clock
 from callout.running.clock import RealClock
 from callout.running.opened import session_opened
 
@@ -36,6 +38,9 @@ lists:
 BY = ["--who", "the owner", "--how", "paper log"]
 
 
+TODAY = date.today()
+
+
 class Desk:
     def __init__(self, folder: Path) -> None:
         self.file, self.book = folder / "rig.yaml", folder / "log.db"
@@ -49,15 +54,17 @@ class Desk:
         return result.output
 
     def told(self):
-        loaded, clock = load_all(self.file), RealClock()
+        loaded, now = load_all(self.file), RealClock().stamp(0.0)
         with Logbook.open(self.book) as logbook:
-            now = clock.stamp(clock.now())
             number = logbook.begin("Test rig", "1", str(self.file), loaded.fingerprint, now)
             return session_opened((), loaded.aircraft, logbook, number, now)
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Desk:
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
+    """On a machine on which it stays noon: at midnight a day is soon another one."""
+    noon = datetime.combine(TODAY, time(12)).astimezone(UTC)
+    monkeypatch.setattr(clock, "MACHINE", replace(clock.MACHINE, wall=lambda: noon))
     return Desk(tmp_path)
 
 
@@ -81,20 +88,19 @@ def test_the_next_session_begins_with_it(desk: Desk):
     first = desk.told()
 
     assert {("hours", 0.0, 812.5 * 3600.0)} == {one[:3] for one in first.tallies}
-    today = date.today().toordinal()
-    assert {"oil": (0.0, 46 * 3600.0, 0), "bottle": (0.0, 0.0, today)} == {
+    assert {"oil": (0.0, 46 * 3600.0, 0), "bottle": (0.0, 0.0, TODAY.toordinal())} == {
         one[0]: one[1:] for one in first.dues
     }
 
 
 def test_done_sets_it_back_and_its_date_goes_on_from_that_day(desk: Desk):
-    day = date.today() - timedelta(days=10)
+    day = TODAY - timedelta(days=10)
     said = desk.due("done", "bottle", "--date", day.isoformat(), *BY)
 
     assert f"bottle: done on {day.isoformat()}, by the owner, paper log.\n" == said
     assert f"days left, last done {day.isoformat()}  (bottle)" in desk.due("show")
     desk.due("done", "paper", *BY)
-    assert f"paper: last done {date.today().isoformat()}  (paper)" in desk.due("show")
+    assert f"paper: last done {TODAY}  (paper)" in desk.due("show")
 
 
 def test_who_and_how_stand_in_the_logbook(desk: Desk):
@@ -103,7 +109,7 @@ def test_who_and_how_stand_in_the_logbook(desk: Desk):
         (entry,) = counted(logbook, "Test rig")
 
     wanted = {"counter": "due/oil", "by": "the owner", "how": "paper log"}
-    assert ("count set back", {**wanted, "date": date.today().isoformat()}) == (
+    assert ("count set back", {**wanted, "date": str(TODAY)}) == (
         entry.name,
         entry.data,
     )

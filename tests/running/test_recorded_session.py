@@ -21,6 +21,8 @@ ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "checklists" / "reedlark.yaml"
 RECORDING = ROOT / "tests" / "session" / "flying-day.opus"
 
+pytestmark = pytest.mark.timeout(1800)  # half a minute of computing, and what else is busy
+
 KILLS = int(os.environ.get("CALLOUT_KILLS", "10"))
 """How often it is killed; CALLOUT_KILLS=100 by hand takes some five times as long."""
 LISTS = 10
@@ -70,7 +72,7 @@ class Files:
 def day(tmp_path_factory: pytest.TempPathFactory) -> tuple[Files, str]:
     """One undisturbed run, and its transcript."""
     files = Files(tmp_path_factory.mktemp("day"))
-    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=280, check=False)
+    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=900, check=False)
     assert (0, "") == (done.returncode, done.stderr)
     return files, done.stdout
 
@@ -132,7 +134,6 @@ def test_the_same_recording_gives_the_same_log_without_any_network(
     assert np.array_equal(said[: round(until * rate)], once_more[: round(until * rate)])
 
 
-@pytest.mark.timeout(600)
 def test_killed_at_many_random_moments_nothing_is_lost_or_invented(
     day: tuple[Files, str], tmp_path: Path
 ):
@@ -147,7 +148,7 @@ def test_killed_at_many_random_moments_nothing_is_lost_or_invented(
     rng = random.Random(20)
     moments = sorted(rng.sample(range(2, wanted - 2), KILLS))
     kills = sum(_killed_at(files, moment) for moment in moments)
-    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=280, check=False)
+    done = subprocess.run(files.command(), capture_output=True, text=True, timeout=900, check=False)
 
     assert (0, "") == (done.returncode, done.stderr)
     assert kills > KILLS * 0.9
@@ -167,7 +168,7 @@ def _killed_at(files: Files, count: int) -> bool:
         while process.poll() is None:
             if _size(files.logbook) >= count:
                 process.send_signal(signal.SIGKILL)
-                process.wait(30)
+                process.wait(120)
                 return True
             try:
                 process.wait(0.005)
@@ -175,7 +176,7 @@ def _killed_at(files: Files, count: int) -> bool:
                 continue
     finally:
         process.kill()
-        process.wait(30)
+        process.wait(120)
     return False
 
 
