@@ -1,6 +1,7 @@
 """Drills by voice through the built-in ear, and the recording of it through the command."""
 
 import numpy as np
+import pytest
 import soundfile
 from click.testing import CliRunner
 from practice_rig import HELPER, PILOT, REEDLARK, Lines, drills, kept_voice
@@ -95,6 +96,7 @@ def test_the_command_goes_through_a_recording_and_writes_the_debrief(tmp_path):
     assert 100 == trained("hot-start", "pilot", files, tmp_path).percent
 
 
+@pytest.mark.timeout(900)  # 144 s were measured on a machine that was busy
 def test_two_voices_at_two_microphones_train_together(tmp_path):
     name, voices = "spilled-fuel", [Pilot(voice_of("hibari")), kept_voice("en-us+m3")]
     result, files = recorded(name, (PILOT, HELPER), voices, tmp_path)
