@@ -126,30 +126,41 @@ def test_killed_after_an_answer_it_says_where_it_stands_and_goes_on(tmp_path: Pa
 def test_killed_at_random_moments_every_tick_is_there_once(tmp_path: Path):
     """The kill falls anywhere: while it starts, replays, writes, or waits."""
     file, logbook = aircraft(tmp_path), tmp_path / "log.db"
-    rng = random.Random(4)
+    rng, takes = random.Random(4), seconds_to("Alpha lever?", file, tmp_path / "first.db")
     for _ in NAMES[1:]:  # one answer a run at the most, so that one is left for the last
+        done = set(facts(logbook, "ticked")) if has_entries(logbook) else set()
         program = Program(file, logbook)
-        done = set(facts(logbook, "ticked")) if _has_entries(logbook) else set()
         program.type("resume")
         for name in NAMES:
             if f"before-start/{name}" not in done:
                 program.type(f"{name} closed")
                 break
-        time.sleep(rng.uniform(0.2, 1.6))
+        time.sleep(rng.uniform(0.2, 2.0) * takes)
         program.kill()
+    begun = has_entries(logbook)
+    done = set(facts(logbook, "ticked")) if begun else set()
     last = Program(file, logbook)
-    last.read_until("Say resume." if _has_entries(logbook) else "?")
-    last.type("resume")
-    for name in NAMES:
-        if f"before-start/{name}" not in facts(logbook, "ticked"):
-            last.type(f"{name} closed")
+    if begun:
+        last.read_until("Say resume.")
+        last.type("resume")
+    for name in (name for name in NAMES if f"before-start/{name}" not in done):
+        last.read_until(f"{name} lever?".capitalize())
+        last.type(f"{name} closed")
     last.read_until("Session ended.")
 
     assert 0 == last.close()
     assert [f"before-start/{name}" for name in NAMES] == facts(logbook, "ticked")
 
 
-def _has_entries(logbook: Path) -> bool:
+def seconds_to(text: str, file: Path, logbook: Path) -> float:
+    """How long a start takes here, up to the line that holds the text."""
+    began, program = time.monotonic(), Program(file, logbook)
+    program.read_until(text)
+    program.kill()
+    return time.monotonic() - began
+
+
+def has_entries(logbook: Path) -> bool:
     if not logbook.exists():
         return False
     with sqlite3.connect(logbook) as base:
