@@ -151,21 +151,27 @@ def _nothing(grammar: Grammar) -> None:
 
 
 def _run_loop(live: Live, first: Event) -> int:
-    try:
-        with obeyed(live):
+    with obeyed(live) as no_more:
+        try:
             live.run(first)
-    except KeyboardInterrupt:
-        if not live.conductor.session.ended:
-            live.conductor.handle(Stopped("stopped at the keyboard"))
-    except LeftError as left:
-        live.conductor.keep(rest=True)
-        live.conductor.written.settle(live.clock.stamp(live.clock.now()))
-        nobody = isinstance(left, NoInputError)
-        why = "Nobody can answer any more." if nobody else "callout was told to end."
-        print(f"{why} The session is kept: run the same command to go on.", file=sys.stderr)
-        return 1 if nobody else TERMINATED
-    finish(live.conductor, live.clock)
+        except KeyboardInterrupt:
+            no_more()
+            if not live.conductor.session.ended:
+                live.conductor.handle(Stopped("stopped at the keyboard"))
+        except LeftError as left:
+            return _leave(live, nobody=isinstance(left, NoInputError))
+        no_more()  # its end is written down: cut in half, it would be taken up once more
+        finish(live.conductor, live.clock)
     return 0
+
+
+def _leave(live: Live, *, nobody: bool) -> int:
+    """The session stays as it is, and that is told; returns the exit status."""
+    live.conductor.keep(rest=True)
+    live.conductor.written.settle(live.clock.stamp(live.clock.now()))
+    why = "Nobody can answer any more." if nobody else "callout was told to end."
+    print(f"{why} The session is kept: run the same command to go on.", file=sys.stderr)
+    return 1 if nobody else TERMINATED
 
 
 def _listening(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
 
@@ -19,13 +19,14 @@ TERMINATED = 128 + signal.SIGTERM
 
 
 @contextmanager
-def obeyed(live: Live) -> Iterator[None]:
+def obeyed(live: Live) -> Iterator[Callable[[], None]]:
     """Within, Ctrl-C stops the session; the system's end, or the terminal's, leaves it as it is.
 
-    A second Ctrl-C raises KeyboardInterrupt wherever the program is.
+    A second Ctrl-C raises KeyboardInterrupt wherever the program is; none does anything any
+    more once what this gives was called.
     """
     if threading.current_thread() is not threading.main_thread():
-        yield
+        yield lambda: None
         return
 
     def stop(number: int, frame: FrameType | None) -> None:
@@ -44,7 +45,11 @@ def obeyed(live: Live) -> Iterator[None]:
     mine = {n: h for n, h in wanted.items() if signal.getsignal(n) is not signal.SIG_IGN}
     before = {number: signal.signal(number, handler) for number, handler in mine.items()}
     try:
-        yield
+        yield lambda: _ignore(signal.SIGINT)
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
+
+
+def _ignore(number: signal.Signals) -> None:
+    signal.signal(number, signal.SIG_IGN)

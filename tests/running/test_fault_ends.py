@@ -83,6 +83,33 @@ def test_ctrl_c_twice_at_the_same_moment_loses_no_tick(tmp_path: Path):
     assert ["before-start/alpha"] == facts(logbook, "ticked")
 
 
+INTERRUPTED = """
+import os, signal
+from callout.running import live_run
+finish = live_run.finish
+def interrupted(*given):
+    os.kill(os.getpid(), signal.SIGINT)
+    finish(*given)
+live_run.finish = interrupted
+from callout.cli.main import main
+main(prog_name="callout")
+"""
+"""The real program, and somebody who presses Ctrl-C just as the session's end is written."""
+
+
+def test_ctrl_c_while_the_end_is_written_leaves_no_half_of_it(tmp_path: Path):
+    file, logbook = aircraft(tmp_path), tmp_path / "log.db"
+    options = ("--ear", "keys", "--speak", "none", "--logbook", str(logbook))
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED, "run", str(file), *options],
+        input="".join(f"{name} closed\n" for name in NAMES),
+        capture_output=True, text=True, timeout=240, check=False,
+    )  # fmt: skip
+
+    assert (0, "") == (done.returncode, done.stderr)
+    assert not unfinished(logbook)
+
+
 def test_a_second_program_on_the_same_logbook_is_refused_and_the_first_goes_on(tmp_path: Path):
     file, logbook = aircraft(tmp_path), tmp_path / "log.db"
     first = first_answered(file, logbook)
