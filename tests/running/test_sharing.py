@@ -156,11 +156,18 @@ def test_a_kill_is_taken_up_by_the_machine_that_ran_it_and_by_no_other(tmp_path,
 def test_a_look_at_a_slow_server_is_given_up_and_what_this_machine_wrote_is_told(
     tmp_path, database
 ):
-    told: list[str] = []
+    told, over = list[str](), threading.Event()
     with Logbook.open(tmp_path / "own.db") as own:
         session = own.begin("Test rig", "1", "rig.yaml", "abc", stamp())
-        sharing = Sharing(tmp_path / "own.db", database, told.append, look=0.0)
-        looked_at = sharing.look(lambda book, number, by: (book.path, number, by), own, session)
+        sharing = Sharing(tmp_path / "own.db", database, told.append, look=0.01)
+
+        def slow(book: Logbook, number: int, by: str) -> tuple[object, int, str]:
+            if by:  # on the server
+                over.wait()
+            return book.path, number, by
+
+        looked_at = sharing.look(slow, own, session)
+        over.set()
 
     assert (tmp_path / "own.db", session, "") == looked_at
     assert ["is slow" in one for one in told] == [True]

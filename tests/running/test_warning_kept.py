@@ -14,8 +14,9 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from virtual_sound import Program
+from virtual_sound import PATIENCE, Program
 
+from callout.engine.events import Reading
 from callout.logbook.store import Logbook
 
 WRENLET = """
@@ -104,6 +105,17 @@ def test_a_warning_outlives_a_kill_until_somebody_says_roger(tmp_path: Path):
     assert 2 == found.count("limit passed")
 
 
+def _wait_until_read(folder: Path, value: int) -> None:
+    until = time.monotonic() + PATIENCE
+    while time.monotonic() < until:
+        with Logbook.read(folder / "log.db") as logbook:
+            events = [event for _, event in logbook.events(1)]
+        if any(isinstance(event, Reading) and event.value == value for event in events):
+            return
+        time.sleep(0.2)
+    raise AssertionError(f"no reading of {value} is in the log")
+
+
 def _hot_and_killed(folder: Path, port: int, gauge: Gauge) -> None:
     """Said, said again as nobody answers, and killed."""
     with closing(Run(folder, port)) as run:
@@ -128,6 +140,7 @@ def _taken_up_and_answered(folder: Path, port: int, gauge: Gauge) -> None:
         time.sleep(7.5)
         assert said == run.count(WARNING)
         gauge.value = 600
+        _wait_until_read(folder, 600)
         time.sleep(1.5)
         gauge.value = 730
         run.program.wait_for(WARNING, after=len(run.program.lines))
