@@ -44,13 +44,14 @@ class Postgres:
         self.more = more
 
     def run(self, program: str, *words: str) -> str:
-        """Run one of the server's programs as its user."""
+        """Run one of the server's programs as its user, whatever PGPORT and the like say here."""
         user = pwd.getpwnam("postgres") if os.geteuid() == 0 else None
         done = subprocess.run(
             [str(BINARIES[-1] / program), *words],
             capture_output=True, text=True, check=True, cwd=self.folder,
             user=user and user.pw_uid, group=user and user.pw_gid,
             extra_groups=[] if user else None,
+            env={name: told for name, told in os.environ.items() if not name.startswith("PG")},
         )  # fmt: skip
         return done.stdout
 
