@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 AUDIBLE = 0.001
 """Level (of full scale, -60 dB) at which the headset sounds; without a call it holds zeros."""
-PATIENCE = 25.0
+PATIENCE = 90.0
 """Seconds in which the program has to do what is waited for."""
 HEARD_WITHIN = 2.5
 """Seconds after a word in which it is understood or refused."""
