@@ -22,6 +22,10 @@ from callout.reports.session import report
 from callout.reports.trends import trends
 
 
+# Reports, a paper and trends are made by programs of their own: minutes on a busy machine.
+pytestmark = pytest.mark.timeout(900)
+
+
 @pytest.fixture(scope="module")
 def measured(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     """The logbook's folder, and what was printed."""
