@@ -21,7 +21,6 @@ from callout.logbook.whole import whole
 from callout.reports.session import report
 from callout.reports.trends import trends
 
-
 # Reports, a paper and trends are made by programs of their own: minutes on a busy machine.
 pytestmark = pytest.mark.timeout(900)
 
