@@ -11,6 +11,7 @@ import re
 import signal
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import jiwer
@@ -83,8 +84,9 @@ OUT = "Out of contact: the list is parked"
 STARTING = 0.8
 """Seconds from the opening of the microphone to the first word, about."""
 
-THINKING = 1.5
-"""Seconds from the end of a call to its answer."""
+THINKING = 2.5
+"""Seconds from the end of a call to its answer: what a busy machine takes to hear one and to begin
+the next call passes meanwhile."""
 
 LEFT_OUT = ("ground power plug", "ground power voltage")
 """Items that do not apply with the aircraft's own battery."""
@@ -151,6 +153,15 @@ def understood(sound: np.ndarray, vocabulary: set[str]) -> str:
     return hypothesis.hypstr if hypothesis else ""
 
 
+def all_first_in_line() -> None:
+    """The program and what will start the browser: neither is to be starved for half a second."""
+    for children in Path("/proc/self/task").glob("*/children"):
+        for pid in children.read_text().split():
+            with suppress(OSError):  # not allowed, or gone
+                if os.sched_getscheduler(int(pid)) == os.SCHED_OTHER:
+                    os.sched_setscheduler(int(pid), os.SCHED_RR, os.sched_param(10))
+
+
 def words(text: str) -> list[str]:
     return re.findall(r"[a-z']+", text.lower())
 
@@ -170,6 +181,7 @@ def test_a_list_is_answered_through_a_phone_and_what_it_says_is_understood(tmp_p
         running(*ends, aircraft=path) as run,
         sync_playwright() as playwright,
     ):
+        all_first_in_line()
         recorder = Recorder(server)
         sound = {**server.environment, "PULSE_SERVER": server.address}
         loud = {"env": sound, "ignore_default_args": ["--mute-audio"]}
@@ -200,6 +212,7 @@ def test_a_short_silence_heals_and_a_long_one_is_told_on_both_sides(tmp_path):
     ends = ("walk-round", "--ear", "keys", "--listen", "phone", "--speak", "none")
     fake = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
     with running(*ends) as run, sync_playwright() as playwright:
+        all_first_in_line()
         screen = page(opened(playwright, *fake), run.code())
         screen.click("#sound")
         run.wait_for("Fuel lever?")
