@@ -25,11 +25,14 @@ from callout.cli.bench_options import EXISTING, example
 @click.option("--quick", is_flag=True, help="Fewer of everything: minutes instead of hours.")
 @click.option("--jobs", type=click.IntRange(1, 64), default=os.cpu_count() or 1,
               show_default="every core", help="So many at once, but for timed parts.")  # fmt: skip
+@click.option("--minutes", type=click.FloatRange(0.01, 10000),
+              help="Stop after so many minutes of the clock; what was measured until then is "
+                   "shown and kept, as after Ctrl-C.")  # fmt: skip
 @click.option("--keep", type=click.Path(file_okay=False, path_type=Path),
               help="Folder in which DATE.html and DATE.json are kept.")  # fmt: skip
 def all_(
     aircraft: Path | None, sets: Path | None, only: Sequence[str], quick: bool, jobs: int,
-    keep: Path | None,
+    minutes: float | None, keep: Path | None,
 ) -> None:  # fmt: skip
     """Every figure that the README has, and more, on one page.
 
@@ -54,8 +57,9 @@ def all_(
                 raise click.UsageError(f"There is no part {name!r}; there are {', '.join(names)}.")
         chosen = [part for part in known if not only or part.name in only]
         page = bench_all.measure(
-            chosen, quick=quick, jobs=jobs, told=lambda text: click.echo(text, err=True)
-        )
+            chosen, quick=quick, jobs=jobs, minutes=minutes,
+            told=lambda text: click.echo(text, err=True),
+        )  # fmt: skip
     console = Console()
     show(page, console if console.is_terminal else Console(width=160))
     if keep is not None:

@@ -12,6 +12,7 @@ import os
 import platform
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -99,38 +100,104 @@ class Page:
         return json.dumps(asdict(self), indent=1) + "\n"
 
 
-def measure(parts: Sequence[Part], *, quick: bool, jobs: int, told: Callable[[str], None]) -> Page:
-    """Run them, `jobs` at once but for those that take times; `told` gets a sentence of each."""
+STOPPED = "the run was stopped before this was measured"
+
+
+class Stopping:
+    """Runs programs until it is stopped: those that run are ended, and no more begin."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._running: set[subprocess.Popen[str]] = set()
+        self._over = False
+
+    def run(self, command: Sequence[str]) -> tuple[str, str] | None:
+        """What it printed and what it complained of; None if it was stopped."""
+        with self._lock:
+            if self._over:
+                return None
+            child = subprocess.Popen(
+                command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+            )
+            self._running.add(child)
+        said = child.communicate()
+        with self._lock:
+            self._running.remove(child)
+            return None if self._over else said
+
+    def stop(self) -> None:
+        """From any thread."""
+        with self._lock:
+            self._over = True
+            for child in self._running:
+                child.terminate()
+
+
+def measure(
+    parts: Sequence[Part],
+    *,
+    quick: bool,
+    jobs: int,
+    told: Callable[[str], None],
+    minutes: float | None = None,
+) -> Page:
+    """Run them: first those that take times, each alone, then the others, `jobs` at once.
+
+    `told` gets a sentence of each. What is not done after so many minutes, or when
+    Ctrl-C is pressed, is a part that says so: what was measured is not lost.
+    """
     at = datetime.now(UTC).strftime("%Y-%m-%d %H:%M UTC")
     before = machine()
+    stopping = Stopping()
+    done: dict[str, Measured] = {}
 
-    def one(part: Part) -> Measured:
+    def one(part: Part) -> None:
         told(f"{part.title}: about {part.minutes:g} min" if not part.lacks else part.title)
-        return run(part)
+        done[part.name] = run(part, stopping)
 
+    late = threading.Timer((minutes or 0.0) * 60, stopping.stop)
+    if minutes is not None:
+        late.start()
     with ThreadPoolExecutor(jobs) as pool:
-        beside = [part for part in parts if not part.timed]
-        done = dict(zip((part.name for part in beside), pool.map(one, beside), strict=True))
-    done |= {part.name: one(part) for part in parts if part.timed}
-    return Page(at, quick, before, tuple(done[part.name] for part in parts))
+        try:
+            for part in parts:
+                if part.timed:
+                    one(part)
+            for begun in [pool.submit(one, part) for part in parts if not part.timed]:
+                begun.result()
+        except KeyboardInterrupt:
+            stopping.stop()
+        finally:
+            late.cancel()
+    rows = (done.get(part.name) or _not_done(part) for part in parts)
+    return Page(at, quick, before, tuple(rows))
 
 
-def run(part: Part) -> Measured:
+def run(part: Part, stopping: Stopping) -> Measured:
     """Run one part."""
-    shown = " ".join(("callout bench", *part.words))
     if part.lacks:
-        return Measured(part.title, shown, (), 0.0, part.lacks)
+        return Measured(part.title, _shown(part), (), 0.0, part.lacks)
     command = [sys.executable, "-m", "callout", "bench", *part.words, "--json"]
     began = time.monotonic()
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    printed = stopping.run(command)
+    if printed is None:
+        return _not_done(part)
     took = time.monotonic() - began
     try:
-        said = [json.loads(line) for line in done.stdout.splitlines() if line.startswith("{")]
+        said = [json.loads(line) for line in printed[0].splitlines() if line.startswith("{")]
         rows = tuple(part.rows(said)) if said else ()
-        trouble = "" if rows else _last_line(done.stderr)
+        trouble = "" if rows else _last_line(printed[1])
     except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         rows, trouble = (), f"what it printed has not the form that was expected: {error!r}"
-    return Measured(part.title, shown, rows, took, trouble)
+    return Measured(part.title, _shown(part), rows, took, trouble)
+
+
+def _not_done(part: Part) -> Measured:
+    return Measured(part.title, _shown(part), (), 0.0, STOPPED)
+
+
+def _shown(part: Part) -> str:
+    return " ".join(("callout bench", *part.words))
 
 
 def _last_line(text: str) -> str:

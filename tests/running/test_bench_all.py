@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 import re
+import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,7 @@ from click.testing import CliRunner
 from callout.cli.bench import command as bench
 from callout.cli.main import main
 from callout.running import bench_all_rows as rows
-from callout.running.bench_all import Measured, Page, Part, Row, measure, run
+from callout.running.bench_all import STOPPED, Measured, Page, Part, Row, Stopping, measure, run
 from callout.running.bench_all_page import html
 from callout.running.bench_all_parts import Given, parts
 
@@ -62,7 +64,7 @@ def test_a_share_stands_beside_the_other_ear_and_the_claim():
 
 def test_without_its_recordings_a_part_says_so():
     (answers,) = (part for part in _parts() if part.name == "answers")
-    done = run(answers)
+    done = run(answers, Stopping())
 
     assert () == done.rows
     assert "its recordings are not here" in done.trouble
@@ -76,6 +78,43 @@ def test_a_bench_that_fails_is_a_row_that_says_so_and_the_others_go_on():
     assert ["A", "B"] == [part.title for part in page.parts]
     assert "No such command" in page.parts[0].trouble
     assert page.parts[1].trouble
+
+
+@pytest.fixture
+def programs(monkeypatch):
+    """Instead of benches: one that ends and one that never does by itself."""
+    code = {"ends": "print('{}')", "goes-on": "import time; time.sleep(600)"}
+    really, used = Stopping.run, []
+
+    def run(self, command):
+        used.append(self)
+        return really(self, [sys.executable, "-c", code[command[-2]]])
+
+    monkeypatch.setattr(Stopping, "run", run)
+    return used
+
+
+def _named(*names):
+    return [Part(f"{n}", name, (name,), lambda _: [Row("it ran", "1")]) for n, name in
+            enumerate(names)]  # fmt: skip
+
+
+def test_what_was_measured_before_a_run_is_stopped_is_not_lost(programs):
+    def told(sentence):
+        if sentence.startswith("goes-on"):
+            threading.Timer(0.5, programs[0].stop).start()
+
+    made = _named("ends", "goes-on", "ends")
+    page = measure(made, quick=True, jobs=1, told=told)
+
+    assert [1, 0, 0] == [len(part.rows) for part in page.parts]
+    assert ["", STOPPED, STOPPED] == [part.trouble for part in page.parts]
+
+
+def test_a_run_may_last_so_many_minutes(programs):
+    page = measure(_named("goes-on"), quick=True, jobs=1, told=lambda _: None, minutes=0.01)
+
+    assert [STOPPED] == [part.trouble for part in page.parts]
 
 
 def test_words_from_outside_are_escaped_on_the_page():
