@@ -197,7 +197,9 @@ def _not_done(part: Part) -> Measured:
 
 
 def _shown(part: Part) -> str:
-    return " ".join(("callout bench", *part.words))
+    """The command for people: files by their names, wherever they lie on this machine."""
+    words = (Path(word).name if Path(word).is_absolute() else word for word in part.words)
+    return " ".join(("callout bench", *words))
 
 
 def _last_line(text: str) -> str:

@@ -136,5 +136,6 @@ def test_a_run_is_shown_and_kept(tmp_path):
     assert 0 == done.exit_code, done.output
     assert "change to what counts at the next item" in done.output
     assert "Change of grammar" in kept[".html"]
+    assert "callout bench grammars reedlark.yaml --rounds 1" in kept[".html"]
     (part,) = json.loads(kept[".json"])["parts"]
     assert re.fullmatch(r"median [0-9.]+ ms, worst [0-9.]+ ms", part["rows"][0]["got"])
