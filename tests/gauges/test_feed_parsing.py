@@ -107,6 +107,22 @@ def test_a_head_that_cannot_be_meant_is_refused(head, why):
     assert [why] == rows(head)
 
 
+@pytest.mark.parametrize("within", ['{"time":1}', '{"a":1,"time [min]":1}', "a,a", "time [min],a"])
+@pytest.mark.parametrize("line", ['{"a":7,"b":2}', '{"time":3,"a":7,"b":2}'])
+def test_a_head_that_is_refused_within_a_stream_moves_no_number_to_another_column(line, within):
+    """The fuzzer found it: the time of the refused head was taken for that of the rows."""
+    before, _, after = rows(line, within, line)
+
+    assert before == after
+
+
+@pytest.mark.parametrize("within", ['{"time":1}', "time [min],a"])
+def test_nor_does_one_within_a_table(within):
+    assert [Row(AB, (7.0, 2.0), None), "it has 3 columns; the head has 2"] == [
+        row for at, row in enumerate(rows("a,b", "7,2", within, "7,2", "1,7,2")) if at in (3, 4)
+    ]
+
+
 def test_a_table_may_begin_anew_with_another_head():
     found = rows("a,b", "1,2", "b,c", "3,4")
 

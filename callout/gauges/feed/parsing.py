@@ -116,13 +116,12 @@ class Parser:
         twice = next((c for c in columns if columns.count(c) > 1), None)
         if twice is not None:
             raise Malformed(f'the column "{twice}" stands there twice')
-        times = [at for at, column in enumerate(columns) if column.lower() == TIME]
-        self._time = times[0] if times else None
-        if self._time is not None:
-            self._scale = _time_scale(names.pop(self._time).unit)
+        time = next((at for at, column in enumerate(columns) if column.lower() == TIME), None)
+        scale = 1.0 if time is None else _time_scale(names.pop(time).unit)
         if not names:
             raise Malformed("there is no column beside the time")
-        self._names = tuple(names)
+        # All at once: after a head that is refused, rows still have the columns they had.
+        self._names, self._time, self._scale = tuple(names), time, scale
 
     def _json(self, text: str) -> Row:
         try:
