@@ -172,7 +172,7 @@ def _item(node: Node, where: str, problems: Collector) -> ItemDraft:
     found_id = item_id(node)
     what = f'item "{found_id}"' if found_id else "this item"
     entry = shaped(ItemEntry, node, what, problems)
-    kind = _kind(node, what, problems) if node.map else None
+    kind = _kind(node, what, problems) if isinstance(node.value, dict) else None
     if entry is None or kind is None or not found_id:
         if entry is not None and kind is not None:
             problems.add(node.place, 'this item needs a name; expected an "id"')

@@ -21,6 +21,15 @@ ITEMS = {
             )
         ],
     ),
+    "nothing at all": (
+        "{}",  # the fuzzer found it: the item was left out without a word
+        [
+            (
+                f"{F}:10:7: this item does not say what to do; expected one of "
+                "answer, answers, read, wait, await, say, choose or go_to"
+            )
+        ],
+    ),
     "two things to do": (
         "call: lever\nanswer: closed\nwait: 2 min",
         [f'{F}:12:7: item "lever" has "answer" and "wait"; expected one of them'],
