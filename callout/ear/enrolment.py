@@ -21,7 +21,7 @@ from callout.audio_block import Samples
 from callout.ear.built_in.adapter import Adapter, learn
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.headset import Colour, Listening
-from callout.ear.built_in.judging import Confidence, Judgement, judge
+from callout.ear.built_in.judging import Confidence, Judgement, Sounded, judge
 from callout.ear.built_in.loudness import MOST
 from callout.ear.built_in.passing import TokenPassing
 from callout.words.phrases import Grammar, Phrase
@@ -129,16 +129,15 @@ def _judged(
         rows = adapter(one.rows) if adapter else one.rows
         passing = TokenPassing(machine.machine)
         passing.push(rows)
-        found = judge(
-            rows, passing, machine.machine, confidence, machine.meaning, machine.likely, _alone
-        )
+        meaning, likely, sounded = machine.meaning, machine.likely, _by_itself(len(rows))
+        found = judge(rows, passing, machine.machine, confidence, meaning, likely, sounded)
         judged.append((one, found))
     return judged
 
 
-def _alone(first: int, last: int) -> tuple[float, float]:
+def _by_itself(count: int) -> Sounded:
     """What is read for enrolment stands by itself."""
-    return MOST, MOST
+    return Sounded(lambda *_: (MOST, MOST), lambda *_: np.ones(count, bool))
 
 
 def _sum(

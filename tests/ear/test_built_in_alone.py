@@ -10,11 +10,15 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 import soxr
 from test_built_in_ear import hear, quiet, say
 
 from callout.checklist.load import load
+from callout.ear.built_in.alone import alone
+from callout.ear.built_in.machine import BLANK, COLUMN, NOISE
+from callout.ear.built_in.pronunciations import pronunciations
 from callout.ear.choose import make_ear
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard
@@ -36,6 +40,41 @@ def test_a_word_beside_an_answer_makes_it_none(frame: str) -> None:
     rows = quiet(0.4) + say(frame.format("closed")) + quiet(1.0)
 
     assert not [event for _, event in hear(rows, ANSWER) if isinstance(event, Heard)]
+
+
+@pytest.mark.parametrize(
+    ("loud", "expected"),
+    [
+        ((), True),  # a turbine: the model shows sounds, and they are no louder than it
+        ((0,), False),  # one of them is somebody's
+        ((0, 2), False),
+        ((6,), True),  # of the answer itself
+    ],
+)
+def test_sounds_beside_an_answer_are_a_word_if_one_is_loud_enough(
+    loud: tuple[int, ...], expected: bool
+) -> None:
+    """ "No closed": N and OW are beside the answer, which begins at row 4."""
+    rows = np.array(say("no closed"), np.float32)
+    phones = [COLUMN[phone] for phone in pronunciations("closed")[0]]
+    columns = np.array([NOISE] * 4 + [c for phone in phones for c in (phone, BLANK)], np.int32)
+    audible = np.isin(np.arange(len(rows)), loud)
+
+    assert expected is alone(rows, columns, 4, audible)
+
+
+@pytest.mark.parametrize(
+    ("between", "loud", "expected"), [(3, 1, True), (4, 1, False), (4, 0, True)]
+)
+def test_a_loud_sound_well_before_an_answer_is_another_word(
+    between: int, loud: int, expected: bool
+) -> None:
+    """One row of sound is none in itself; so long before the answer it begins something."""
+    rows = np.array([*say("oh")[:1], *quiet(between * 0.04), *say("closed")], np.float32)
+    begins = 1 + between
+    columns = np.where(np.arange(len(rows)) < begins, NOISE, rows.argmax(axis=1)).astype(np.int32)
+
+    assert expected is alone(rows, columns, begins, np.full(len(rows), bool(loud)))
 
 
 def test_the_answer_by_itself_counts() -> None:

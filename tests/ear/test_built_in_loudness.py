@@ -48,3 +48,34 @@ def test_what_was_not_heard_yet_is_not_quiet() -> None:
     loudness.hear(np.full(40 * ROW, 0.1, np.float32))
 
     assert loudness.after(30, 40, 50) is Quiet.NO
+
+
+@pytest.mark.parametrize(
+    ("hum", "word", "beside", "expected"),
+    [
+        (-70, -20, -40, True),  # a soft word in a still room
+        (-30, -20, -24, True),  # in a turbine's noise, louder than it
+        (-30, -20, -29, False),  # no louder
+        (-21, -19, -19, True),  # as loud as the answer, which hardly stands out itself
+        (-21, -16, -19.5, False),
+    ],
+)
+def test_what_is_no_louder_than_the_surroundings_is_nobodys(
+    hum: float, word: float, beside: float, expected: bool
+) -> None:
+    """A sound of three rows long before a word of five, each shown `late` rows after it."""
+    level = np.full(80, float(hum))
+    level[41:44] = beside
+    level[51:56] = word
+    sound = np.random.default_rng(6).normal(0, 1, 80 * ROW) * np.repeat(10 ** (level / 20), ROW)
+    loudness = Loudness(LAG)
+    loudness.hear(sound.astype(np.float32))
+    audible = loudness.audible(30, 34, (51 + LAG.late, 56 + LAG.late), 79)
+
+    assert (34,) == audible.shape
+    assert expected is bool(audible[42 + LAG.late - 30])
+    assert audible[51 + LAG.late - 30 : 56 + LAG.late - 30].all()
+
+
+def test_where_no_sound_is_known_anything_may_be_somebodys() -> None:
+    assert Loudness(LAG).audible(0, 3, (1, 2), 5).all()

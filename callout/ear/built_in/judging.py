@@ -92,6 +92,20 @@ class Confidence:
         return 1.0 / (1.0 + math.exp(-max(-60.0, min(60.0, weighed))))
 
 
+@dataclass(frozen=True, slots=True)
+class Sounded:
+    """How loud the rows of an utterance were, asked of what heard the sound.
+
+    Fields:
+        stands_out: how far (dB) rows, first to last, are above those before and after them
+        audible: which rows of all ([n]) are loud enough to be somebody's who said the words at
+            rows first to last
+    """
+
+    stands_out: Callable[[int, int], tuple[float, float]]
+    audible: Callable[[int, int], NDArray[np.bool_]]
+
+
 def judge(
     rows: Floats,
     passing: TokenPassing,
@@ -99,14 +113,13 @@ def judge(
     confidence: Confidence,
     meaning: Callable[[str], object],
     likely: Callable[[str], float],
-    stands_out: Callable[[int, int], tuple[float, float]],
+    sounded: Sounded,
 ) -> Judgement | None:
     """Judge what was said in `rows` ([n, 40]), all of which went through `passing`.
 
     `meaning` tells what a text means, None if nothing: two texts of one meaning
     are no rivals. `likely` tells how much likelier a text is meant than others
-    (natural logarithm). `stands_out` tells how far (dB) rows are above those before
-    and after them. Returns None when no text of the grammar fits into the rows.
+    (natural logarithm). Returns None when no text of the grammar fits into the rows.
     """
     meant = [(p, meaning(p.text)) for p in passing.n_best(CANDIDATES)]
     meant = [(path, means) for path, means in meant if means is not None]
@@ -120,11 +133,13 @@ def judge(
     rivals = [place for place, (_, other) in enumerate(meant) if other != means]
     runner_up = max(rivals, key=lambda place: scores[place], default=None)
     margin = NO_RUNNER_UP if runner_up is None else float(scores[first] - scores[runner_up])
-    above = stands_out(best.words[0][1], best.words[-1][2])
+    begins, ends = best.words[0][1], best.words[-1][2]
+    above = sounded.stands_out(begins, ends)
     measures = measure(rows, machine, best, float(exact[first]), margin, above)
     text = "" if runner_up is None else meant[runner_up][0].text
+    audible = sounded.audible(begins, ends)
     by_itself = measures[MEASURES.index("worst word")] <= WORST_WORD
-    by_itself &= alone(rows, machine.emits[list(best.states)], _spans(best))
+    by_itself &= alone(rows, machine.emits[list(best.states)], begins, audible)
     return Judgement(best.text, confidence.of(measures), best.words, text, measures, by_itself)
 
 

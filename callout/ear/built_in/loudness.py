@@ -35,6 +35,10 @@ HUM_ROWS = 100
 """The hum is the fifth part from below of so many rows (4 s)."""
 FEW = 2
 """With fewer rows of surroundings nothing can be said."""
+AUDIBLE, FAINTER = 3.0, 1.0
+"""Somebody speaks where it is so many decibels above the hum, or at most FAINTER decibels fainter
+than words that hardly stand out of it themselves: what the model makes of noise is fainter.
+"""
 
 
 class Quiet(Enum):
@@ -77,8 +81,8 @@ class Loudness:
         below = 10 * np.log10(word) - loudest
         if below < QUIET:
             return Quiet.NO
-        hum = 10 * np.log10(np.quantile(self._powers[max(0, end - HUM_ROWS) : end], 0.2))
-        return Quiet.SILENT if below >= FAINT or loudest <= hum + HUM else Quiet.LOWER
+        faint = below >= FAINT or loudest <= self._hum(end) + HUM
+        return Quiet.SILENT if faint else Quiet.LOWER
 
     def stands_out(self, first: int, last: int, newest: int) -> tuple[float, float]:
         """How far a word is above what is before and after it (dB, 0 .. MOST).
@@ -93,6 +97,29 @@ class Loudness:
         before = self._mean(first - FAR, first - NEAR + 1)
         after = self._mean(last + NEAR, min(last + FAR, newest + 1))
         return self._above(word, before), self._above(word, after)
+
+    def audible(
+        self, begin: int, count: int, words: tuple[int, int], newest: int
+    ) -> NDArray[np.bool_]:
+        """Whether what shows at each of `count` rows from `begin` on may be somebody's, [count].
+
+        `words`: first row at which the words of a match show, and the row after the last. What
+        sounds a row sooner or later counts for a row, too. As in stands_out nothing after
+        `newest` is looked at.
+        """
+        known = self._powers[: max(0, newest + 1 - self._first)]
+        if not known:
+            return np.ones(count, bool)
+        hum, word = self._hum(len(known)), self._mean(*(row - self._late for row in words))
+        least = AUDIBLE if word is None else min(AUDIBLE, 10 * np.log10(word) - hum - FAINTER)
+        loud = np.pad(10 * np.log10(known) > hum + least, 1)
+        near = loud[:-2] | loud[1:-1] | loud[2:]
+        places = np.arange(begin, begin + count) - self._late - self._first
+        return near[np.clip(places, 0, len(near) - 1)]
+
+    def _hum(self, end: int) -> float:
+        """Level (dB) of the surroundings up to the row before place `end` of what is kept."""
+        return float(10 * np.log10(np.quantile(self._powers[max(0, end - HUM_ROWS) : end], 0.2)))
 
     @staticmethod
     def _above(word: float | None, around: float | None) -> float:

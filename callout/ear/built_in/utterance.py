@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from callout.ear.acoustic import STEP_SECONDS
 from callout.ear.built_in.alone import speech as speech
 from callout.ear.built_in.grammar_machine import GrammarMachine
-from callout.ear.built_in.judging import Confidence, Judgement, judge
+from callout.ear.built_in.judging import Confidence, Judgement, Sounded, judge
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import Loudness, Quiet
 from callout.ear.built_in.passing import TokenPassing
@@ -187,6 +187,11 @@ class Utterance:
         newest = self._length - 1 + self._lag.ahead
         return self._first_row + first, self._first_row + last, self._first_row + newest
 
+    def _audible(self, first: int, last: int) -> NDArray[np.bool_]:
+        """Which rows are loud enough to be of who said the words that show from first to last."""
+        begin, end, newest = self._in_stream(first, last)
+        return self._loudness.audible(self._first_row, self._length, (begin, end + 1), newest)
+
     def _patience(self, node: int) -> int:
         """Rows to wait when a text ends at this node of the word graph."""
         after = self.grammar.after(node)
@@ -207,7 +212,10 @@ class Utterance:
                 self._confidence,
                 self.grammar.meaning,
                 self.grammar.likely,
-                lambda *span: self._loudness.stands_out(*self._in_stream(*span)),
+                Sounded(
+                    lambda *span: self._loudness.stands_out(*self._in_stream(*span)),
+                    self._audible,
+                ),
             )
         if judgement is not None and (trusted := self.grammar.trusted(judgement.text)):
             sure = replace(self._confidence, offset=self._confidence.offset + trusted)
