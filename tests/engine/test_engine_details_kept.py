@@ -9,14 +9,15 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from engine_rig import ask, checklist, choice, in_hand, only, rig, talk
+from engine_aircraft import band
+from engine_rig import ask, checklist, choice, in_hand, item, only, rig, talk
 from engine_start import starting
 from engine_talk import Talk
 from limit_feeds import START, feed, gauge, the, watched
 from squawk_talk import opened
 
-from callout.checklist.model import Limit, ListKind
-from callout.engine.events import SessionOpened
+from callout.checklist.model import Await, Condition, Limit, ListKind
+from callout.engine.events import Reading, SessionOpened
 from callout.engine.limit_findings import Kind
 
 WAYS = checklist("first", choice("way"), ask("port", only_if=only("way", "left")), ask("seat"))
@@ -130,3 +131,30 @@ def test_a_limit_that_is_read_aloud_is_written_down_with_its_number():
     (said,) = one.data("limit passed")
     assert ("exhaust-temperature", "850") == (said["gauge"], said["value"])
     assert Decimal(said["limit"]) < 850
+
+
+def test_a_gauge_that_ticks_an_item_is_written_down_with_its_value():
+    turn = item("turn", Await(Condition("speed", band("20"))))
+    one = talk(checklist("first", turn, ask("door")))
+    one.hear_out()
+    one.handle(Reading("speed", Decimal(21), one.now))
+
+    assert [("first/turn", "21")] == [(at, said["answer"]) for at, said in facts(one, "ticked")]
+
+
+def test_a_limit_that_a_gauge_passes_is_written_down_with_its_numbers():
+    one = talk(checklist("first", ask("door"), engine_state="start"))
+    one.handle(Reading("heat", Decimal(740), one.now))
+
+    ((_, said),) = facts(one, "limit passed")
+    assert ("heat", "740", "720") == (said["gauge"], said["value"], said["limit"])
+
+
+def test_a_word_that_passes_an_item_counts_only_alone_and_one_that_asks_within_a_sentence_too():
+    one = talk(checklist("first", ask("door"), abort="stop"), checklist("stop", ask("fuel")))
+    alone = {phrase.text: phrase.alone for phrase in one.session.state.grammar.phrases}
+
+    assert alone["skip"]
+    assert alone["override"]
+    assert not alone["say again"]
+    assert not alone["abort"]
