@@ -50,9 +50,14 @@ class Studio:
         """True with a chance, [count, 1]."""
         return torch.rand(count, 1, device=self.device) < chance
 
-    def make(self, plan: Plan) -> Tensor:
-        """Sound [batch, samples], -1 .. 1."""
-        speech, spoken = self.speech(plan)
+    def make(self, plan: Plan, views: int = 1) -> tuple[Tensor, Tensor]:
+        """Every item of a plan in `views` ways: said at the same time, all else drawn anew.
+
+        Returns:
+            sound [views * batch, samples], -1 .. 1, one whole batch after another;
+            the ratio of speech to noise of each, dB [views * batch, 1]
+        """
+        speech, spoken = self.speech(plan, views)
         count = len(speech)
         phone = self.maybe(count, 0.25)
         voice = self.filtered(speech, self.voice_response(count), rooms=True)
@@ -64,21 +69,25 @@ class Studio:
         level = power.clamp(min=1e-6) / 10 ** (ratio / 10)
         # Some recordings stand in digital silence: cut tight, as telephone systems do.
         quiet = self.maybe(count, 0.10) & (power > 0)
+        ratio = torch.where(quiet, torch.full_like(ratio, 60.0), ratio)
         mixed = voice + torch.where(quiet, torch.zeros_like(noise), noise * level.sqrt())
         mixed = self.filtered(mixed, self.microphone_response(count, phone), rooms=False)
-        return self.recorded(mixed, phone)
+        return self.recorded(mixed, phone), ratio
 
-    def speech(self, plan: Plan) -> tuple[Tensor, Tensor]:
+    def speech(self, plan: Plan, views: int) -> tuple[Tensor, Tensor]:
         """The clips of a plan at their places and speeds, and where they are, [batch, samples]."""
-        start, length, at = (
-            torch.as_tensor(x, device=self.device) for x in (plan.start, plan.length, plan.at)
+        start, length, at, speed = (
+            torch.as_tensor(x, device=self.device).repeat(views, *[1] * (x.ndim - 1))
+            for x in (plan.start, plan.length, plan.at, plan.speed)
         )
-        speed = torch.as_tensor(plan.speed, device=self.device)[:, None]
+        speed = speed[:, None]
         time = torch.arange(self.samples, device=self.device)[None]
+        sway = self.sway(len(plan.start)).repeat(views, 1)
         out = torch.zeros(len(start), self.samples, device=self.device)
         spoken = torch.zeros_like(out, dtype=torch.bool)
         for slot in range(SLOTS):
             place = (time - at[:, slot, None]) * speed
+            place = place + self.swayed(place, sway)
             inside = (place >= 0) & (place < length[:, slot, None] - 1)
             found = self.between(start[:, slot, None], place.clamp(min=0) * inside)
             # 5 ms ramps, so that a cut is no click.
@@ -87,6 +96,19 @@ class Studio:
             out += torch.where(inside, found * edge * level, torch.zeros_like(found))
             spoken |= inside
         return out, spoken
+
+    def sway(self, count: int) -> Tensor:
+        """Of half of the items how the voice goes up and down and hurries: [count, 3].
+
+        Share of the speed, period in samples, phase.
+        """
+        share = self.rand(count, 0.0, 0.12) * self.maybe(count, 0.5)
+        return torch.cat([share, self.rand(count, 5_000, 16_000), self.rand(count, 0, 6.28)], 1)
+
+    def swayed(self, place: Tensor, sway: Tensor) -> Tensor:
+        """How many samples further a swaying voice is; 0 at the first sample."""
+        share, period, phase = sway[:, 0:1], sway[:, 1:2] / (2 * math.pi), sway[:, 2:3]
+        return share * period * ((place / period + phase).sin() - phase.sin())
 
     def between(self, start: Tensor, place: Tensor) -> Tensor:
         """Samples at fractional places after `start`: cubic interpolation, full scale 1."""
@@ -188,8 +210,8 @@ class Studio:
         return (sound * 32_768).round() / 32_768
 
 
-def masked(rows: Tensor, plain_from: int) -> Tensor:
-    """Features [batch, 96, rows] with a few bands and short times blanked."""
+def masked(rows: Tensor, plain_from: int, much: float = 1.0) -> Tensor:
+    """Features [batch, 96, rows] with a few bands and short times blanked; `much`: how wide."""
     count, bands, length = rows.shape
     device = rows.device
     band = torch.arange(bands, device=device)[None, :, None]
@@ -197,13 +219,14 @@ def masked(rows: Tensor, plain_from: int) -> Tensor:
     for first, size, widest in ((0, plain_from, 9), (plain_from, bands - plain_from, 5)):
         for _ in range(2):
             at = first + torch.rand(count, 1, 1, device=device) * size
-            wide = torch.rand(count, 1, 1, device=device) * widest
+            wide = torch.rand(count, 1, 1, device=device) * widest * much
             keep &= ~((band >= at) & (band < at + wide) & (band < first + size))
     time = torch.arange(length, device=device)[None, None]
-    at = torch.rand(count, 1, 1, device=device) * length
-    wide = torch.rand(count, 1, 1, device=device) * 9
-    struck = torch.rand(count, 1, 1, device=device) < 0.5
-    keep = keep & ~((time >= at) & (time < at + wide) & struck)
+    for chance in (0.5, 0.5 * (much > 1)):
+        at = torch.rand(count, 1, 1, device=device) * length
+        wide = torch.rand(count, 1, 1, device=device) * 9 * much
+        struck = torch.rand(count, 1, 1, device=device) < chance
+        keep = keep & ~((time >= at) & (time < at + wide) & struck)
     blank = torch.where(band < plain_from, 0.0, 5.0).to(rows.dtype)
     return torch.where(keep, rows, blank)
 

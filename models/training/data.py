@@ -19,14 +19,17 @@ from models.training.pronounce import PHONES
 RATE = 16_000
 SLOTS = 4
 WEIGHTS = {
-    "commands": 0.34,
-    "words": 0.08,
+    "commands": 0.26,
+    "words": 0.06,
     "prompts": 0.05,
-    "read": 0.02,
-    "kokoro": 0.39,
+    "read": 0.03,
+    "kokoro": 0.41,
     "classic": 0.12,
+    "others": 0.07,
 }
 """How often a clip of each group is drawn."""
+UNKNOWN = 0.08
+"""Share of the items that are talk of which nobody knows the words."""
 LONGEST_CONTEST = 24
 """Most phones of a text that is set against rivals."""
 FAINT = 3
@@ -132,6 +135,7 @@ class Plan:
         start, length, at: int64 [batch, SLOTS]: where in the sound, how many
             samples of it, at which sample of the item (at the item's speed)
         speed: float32 [batch]
+        known: bool [batch]: whether the target is what is said; talk has none
         target, target_n: two ways of saying it, [2, batch, longest] and [2, batch]
         contest: int64 [m]: items that are set against rivals
         rival, rival_n: their rivals' phones, [m, k, 40] and [m, k]
@@ -141,6 +145,7 @@ class Plan:
     length: np.ndarray
     at: np.ndarray
     speed: np.ndarray
+    known: np.ndarray
     target: np.ndarray
     target_n: np.ndarray
     contest: np.ndarray
@@ -159,6 +164,7 @@ class Planner:
         self.groups = [g for g in WEIGHTS if len(self.members[g])]
         weights = np.array([WEIGHTS[g] for g in self.groups])
         self.weights = weights / weights.sum()
+        self.talks = np.flatnonzero(groups == GROUPS.index("talk"))
         # Real digits as often as all synthetic ones together.
         real = corpus.clips[corpus.digits, 3] == GROUPS.index("words")
         odds = np.where(real, 0.5 / max(1, real.sum()), 0.5 / max(1, (~real).sum()))
@@ -187,18 +193,21 @@ class Planner:
         start = np.where(whole, c.clips[clip, 0], c.cut[clip, 0])
         length = np.where(whole, c.clips[clip, 1], c.cut[clip, 1])
         speed = np.exp(rng.normal(0, 0.09, batch)).clip(0.8, 1.25).astype(np.float32)
-        out_length = (length / speed[:, None]).astype(np.int64)
         gap = rng.choice([0.0, 0.05, 0.15, 0.4], (batch, SLOTS)) * RATE * rng.random((batch, SLOTS))
         gap[:, 0] = 0
         room = samples - 5_760
+        talk = rng.random(batch) < UNKNOWN * bool(len(self.talks))
+        clip, slots = self._talking(talk, clip, slots)
+        start, length = self._cut_from(talk, clip, start, length, int(0.8 * room))
+        out_length = (length / speed[:, None]).astype(np.int64)
         ends = np.cumsum(out_length + gap.astype(np.int64), 1)
         used = (np.arange(SLOTS) < slots[:, None]) & (ends <= room)
         total = np.where(used, ends, 0).max(1)
         lead = (rng.random(batch) * (room - total)).astype(np.int64)
         at = lead[:, None] + ends - out_length
         length = np.where(used, length, 0)
-        target, target_n = self._targets(clip, used)
-        short = target_n[0] <= LONGEST_CONTEST
+        target, target_n = self._targets(clip, used & ~talk[:, None])
+        short = (target_n[0] <= LONGEST_CONTEST) & ~talk
         single = np.flatnonzero((used.sum(1) == 1) & used[:, 0] & short)
         contest = rng.permutation(single)[:contests]
         text = c.clips[clip[contest, 0], 2]
@@ -209,7 +218,26 @@ class Planner:
         rival, rival_n = c.pool[place], c.pool_n[place]
         self._faint(text, rival, rival_n)
         rival = rival[:, :, : rival_n.max(initial=1)].astype(np.int16)
-        return Plan(start, length, at, speed, target, target_n, contest, rival, rival_n)
+        return Plan(start, length, at, speed, ~talk, target, target_n, contest, rival, rival_n)
+
+    def _talking(
+        self, talk: np.ndarray, clip: np.ndarray, slots: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """The clips and slots with talk in the one slot of the items that are talk."""
+        if not talk.any():
+            return clip, slots
+        chosen = self.rng.choice(self.talks, len(talk))
+        return np.where(talk[:, None], chosen[:, None], clip), np.where(talk, 1, slots)
+
+    def _cut_from(
+        self, talk: np.ndarray, clip: np.ndarray, start: np.ndarray, length: np.ndarray, most: int
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Starts and lengths, with a part of `most` samples at random of each talk."""
+        whole = self.corpus.clips[clip]
+        spare = np.maximum(whole[:, :, 1] - most, 0)
+        begin = whole[:, :, 0] + (self.rng.random(spare.shape) * spare).astype(np.int64)
+        part = np.minimum(whole[:, :, 1], most)
+        return np.where(talk[:, None], begin, start), np.where(talk[:, None], part, length)
 
     def _faint(self, text: np.ndarray, rival: np.ndarray, rival_n: np.ndarray) -> None:
         """Put what was said, but for one consonant, in the place of the last rivals.

@@ -52,7 +52,7 @@ class Features(torch.nn.Module):
 
         Args:
             sound: [batch, samples], -1 .. 1
-            warp: [batch], factor on the frequency axis, 1.0 leaves it alone
+            warp: [batch, bins], factor on the frequency axis (see `mouths`), 1.0 leaves it alone
             running: half of the batch begins in the middle of a stream: its mean
                 is that of the first rows, roughly
         """
@@ -89,14 +89,37 @@ def agree() -> None:
         raise SystemExit("The features of training and of callout.ear.mel differ.")
 
 
+BENT_AT = (0.0, 350.0, 900.0, 1_600.0, 2_600.0, 5_000.0)
+"""Where the frequency axis is bent (Hz): about the first two formants; nothing above."""
+
+
+def mouths(count: int, device: torch.device | str, spread: float = 0.08) -> Tensor:
+    """Other people's mouths: a factor for each bin of the frequency axis, [count, bins].
+
+    One factor for the whole axis (a longer or shorter vocal tract), and smaller
+    ones about the first formants, which make vowels a little different, as
+    accents do. Common practice but for the bends, no source.
+    """
+    whole = (spread * torch.randn(count, 1, device=device)).clamp(-0.18, 0.18)
+    bends = 0.045 * torch.randn(count, len(BENT_AT), device=device).clamp(-2, 2)
+    bends[:, [0, -1]] = 0.0
+    knots = torch.tensor(BENT_AT, device=device)
+    hertz = torch.arange(mel.FFT // 2 + 1, device=device) * (mel.RATE / mel.FFT)
+    place = torch.bucketize(hertz, knots).clamp(1, len(knots) - 1)
+    part = ((hertz - knots[place - 1]) / (knots[place] - knots[place - 1])).clamp(0, 1)
+    curve = bends[:, place - 1] * (1 - part) + bends[:, place] * part
+    return torch.exp(whole + curve)
+
+
 def warped(power: Tensor, warp: Tensor) -> Tensor:
-    """Power spectra [batch, rows, bins] with bin k taken from k * warp, linearly between bins."""
+    """Power spectra [batch, rows, bins] with bin k taken from k * warp[k], linearly between."""
     bins = power.shape[2]
-    place = torch.arange(bins, device=power.device)[None] * warp[:, None]
-    # Above 85 % of the band the axis bends so that the top stays the top.
-    knee = 0.85 * bins / torch.maximum(warp, torch.ones_like(warp))[:, None]
     at = torch.arange(bins, device=power.device)[None].float()
-    top = knee * warp[:, None] + (at - knee) * (bins - 1 - knee * warp[:, None]) / (bins - 1 - knee)
+    place = at * warp
+    # Above 85 % of the band the axis bends so that the top stays the top.
+    highest = warp[:, -1:]
+    knee = 0.85 * bins / highest.clamp(min=1.0)
+    top = knee * highest + (at - knee) * (bins - 1 - knee * highest) / (bins - 1 - knee)
     place = torch.where(at < knee, place, top).clamp(0, bins - 1.001)
     low = place.floor().long()
     part = (place - low).to(power.dtype)[:, None]

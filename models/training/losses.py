@@ -34,7 +34,9 @@ def scores(logp: Tensor, phones: Tensor, lengths: Tensor) -> Tensor:
     return -lost.clamp(max=1e4).reshape(items, k)
 
 
-def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor, early: float = 0.0) -> Tensor:
+def phone_loss(
+    logp: Tensor, target: Tensor, lengths: Tensor, early: float = 0.0, known: Tensor | None = None
+) -> Tensor:
     """CTC loss of the likelier of two pronunciations, per phone, averaged.
 
     With `early`, an alignment costs so many nats for each phone and each step
@@ -47,8 +49,11 @@ def phone_loss(logp: Tensor, target: Tensor, lengths: Tensor, early: float = 0.0
         logp: [batch, steps, outputs]
         target: [2, batch, longest]
         lengths: [2, batch], on the CPU
+        known: bool [batch]; what an item says that is not is unknown: it counts for nothing
     """
     weight = 1.0 / (4.0 + lengths[0]).to(logp.device)
+    if known is not None:
+        weight = weight * known
     if not early:
         right = torch.logsumexp(scores(logp, target.transpose(0, 1), lengths.T), 1)
         return -(right * weight * (right > -5e3)).sum() / len(logp)
@@ -73,6 +78,39 @@ def _shares(
     # the probabilities off, which is put right here.
     shares = slope + weighed[:, None, None] * biased.detach().exp()
     return shares, -(right.detach() * weighed).sum() / len(logp)
+
+
+UNKNOWN_LONG = 25
+"""About so many phones are in an item of talk whose words are unknown."""
+
+
+def agreement_loss(logp: Tensor, ratio: Tensor, lengths: Tensor, known: Tensor) -> Tensor:
+    """How far two views of the same items are apart, the noisier learning from the clearer.
+
+    After CR-CTC (Yao et al. 2024, from memory: two views of an utterance, each
+    taught what the other shows); there both count alike, here by how much
+    clearer one is, so that what is heard in quiet is learnt for noise. Needs no
+    text: talk in which nobody knows the words counts as well.
+
+    Args:
+        logp: [2 * batch, steps, outputs], one view after the other
+        ratio: speech to noise, dB [2 * batch, 1]
+        lengths: phones of each item, [batch]
+        known: bool [batch]
+
+    Returns:
+        Kullback-Leibler divergence summed over the steps, per phone, averaged
+    """
+    one, two = logp.chunk(2)
+    clear = torch.sigmoid((ratio.chunk(2)[1] - ratio.chunk(2)[0])[:, 0] / 4)
+    phones = torch.where(known, lengths, torch.full_like(lengths, UNKNOWN_LONG))
+    apart = clear * _divergence(two.detach(), one) + (1 - clear) * _divergence(one.detach(), two)
+    return (apart / (4.0 + phones)).mean()
+
+
+def _divergence(teacher: Tensor, learner: Tensor) -> Tensor:
+    """Sum over steps of KL(teacher || learner), [batch]."""
+    return (teacher.exp() * (teacher - learner)).sum((1, 2))
 
 
 def contest_loss(

@@ -20,7 +20,18 @@ import numpy as np
 from models.training import near, phrases
 from models.training.pronounce import PHONES, common_words, phones_of, pronunciations, words_of
 
-GROUPS = ("commands", "words", "prompts", "read", "kokoro", "classic", "digits", "talk", "noise")
+GROUPS = (
+    "commands",
+    "words",
+    "prompts",
+    "read",
+    "kokoro",
+    "classic",
+    "digits",
+    "talk",
+    "noise",
+    "others",
+)
 TRAIN, DEV, UNUSED = 0, 1, 2
 DEV_WORD_SPEAKERS = 20
 """Of the 124 speakers of single words, so many are kept for testing."""
@@ -46,6 +57,7 @@ def group_of(name: str, note: dict[str, str]) -> str:
         ("noise", "noise"),
         ("made-classic", "classic"),
         ("made-slt", "classic"),
+        ("made-others", "others"),
     ):
         if name.startswith(start):
             return group

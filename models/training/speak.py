@@ -33,10 +33,10 @@ def blend(rng: random.Random, names: list[str]) -> tuple[int, int, float]:
     """Two voices and the share of the second; mostly English ones."""
     english = [n for n, name in enumerate(names) if name[0] in "ab"]
     everyone = range(len(names))
-    first = rng.choice(everyone if rng.random() < 0.2 else english)
-    second = rng.choice(everyone if rng.random() < 0.25 else english)
+    first = rng.choice(everyone if rng.random() < 0.35 else english)
+    second = rng.choice(everyone if rng.random() < 0.35 else english)
     # Beyond the first voice, away from the second, is a voice too.
-    return first, second, rng.choice([0.0, 0.25, 0.4, 0.5, 0.6, -0.2])
+    return first, second, round(rng.uniform(-0.3, 0.6), 2)
 
 
 def plan(options: argparse.Namespace) -> None:

@@ -29,8 +29,8 @@ from torch import Tensor, nn
 from callout.ear import mel
 from models.training import data
 from models.training.augment import Studio, made_noises, masked
-from models.training.features import Features, agree
-from models.training.losses import contest_loss, phone_loss
+from models.training.features import Features, agree, mouths
+from models.training.losses import agreement_loss, contest_loss, phone_loss
 from models.training.network import Ear, Shape, load_trunk
 from models.training.prepare import GROUPS, TRAIN
 
@@ -89,13 +89,17 @@ def parse() -> argparse.Namespace:
     options.add_argument("--out", type=Path, required=True)
     options.add_argument("--resume", type=Path)
     options.add_argument("--minutes", type=float, default=9.0)
-    options.add_argument("--batch", type=int, default=256)
+    options.add_argument("--batch", type=int, default=128, help="items, each in two views")
     options.add_argument("--contests", type=int, default=96)
     options.add_argument("--rivals", type=int, default=20)
     options.add_argument("--peak", type=float, default=2e-3)
     options.add_argument("--last", type=float, default=0.02, help="share of the peak at the end")
     options.add_argument("--contest-from", type=float, default=0.25, help="share of the time")
     options.add_argument("--contest-weight", type=float, default=0.25)
+    options.add_argument("--agreement", type=float, default=0.3, help="weight of two views alike")
+    options.add_argument("--dropout", type=float, default=0.15)
+    options.add_argument("--masks", type=float, default=1.5, help="width of what is blanked")
+    options.add_argument("--decay", type=float, default=0.02)
     options.add_argument("--early", type=float, default=0.03, help="nats a phone and a step")
     options.add_argument("--begins", type=float, default=0.0, help="share of the schedule done")
     options.add_argument("--ends", type=float, default=1.0, help="share of it done afterwards")
@@ -118,7 +122,7 @@ def rate_at(progress: float, options: argparse.Namespace) -> float:
 
 def build(options: argparse.Namespace) -> tuple[Ear, Ear]:
     """The network to train and its moving average."""
-    ear = Ear(Shape())
+    ear = Ear(Shape(dropout=options.dropout))
     if options.resume:
         ear.load_state_dict(torch.load(options.resume / "model.pt", map_location="cpu"))
         average = copy.deepcopy(ear)
@@ -186,40 +190,53 @@ class Trainer:
             [{"params": list(trunk)}, {"params": rest}],
             lr=options.peak,
             betas=(0.9, 0.98),
-            weight_decay=0.02,
+            weight_decay=options.decay,
             **({"fused": True} if options.device == "cuda" else {}),
         )
         print(f"ready after {time.time() - began:.0f} s, {len(corpus.clips)} clips", flush=True)
 
     def loss(self, kind: str, plan: data.Plan, contest: bool) -> tuple[Tensor, list[Tensor]]:
         """The loss of one batch and its parts."""
-        device = self.options.device
+        device, early = self.options.device, self.options.early
         with torch.no_grad():
-            sound = self.studios[kind].make(plan)
-            warp = torch.exp(0.07 * torch.randn(len(sound), device=device)).clamp(0.84, 1.18)
-            rows = masked(self.features[kind](sound, warp, running=True), mel.BANDS)
+            sound, ratio = self.studios[kind].make(plan, views=2)
+            warp = mouths(len(sound), device)
+            rows = self.features[kind](sound, warp, running=True)
+            rows = masked(rows, mel.BANDS, self.options.masks)
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             logp, middle, _ = self.net(rows)
         logp, steps = logp[:, self.ahead :], SIZES[kind][0]
-        target = torch.as_tensor(plan.target).to(device, non_blocking=True)
-        lengths = torch.as_tensor(plan.target_n)
-        main = phone_loss(logp, target, lengths, self.options.early)
-        half = phone_loss(middle[:, : steps + self.ahead], target, lengths, self.options.early)
-        total, parts = main + 0.3 * half, [main.detach(), half.detach()]
+        target = torch.as_tensor(plan.target).to(device, non_blocking=True).repeat(1, 2, 1)
+        lengths = torch.as_tensor(plan.target_n).repeat(1, 2)
+        known = torch.as_tensor(plan.known).to(device)
+        main = phone_loss(logp, target, lengths, early, known.repeat(2))
+        middle = middle[:, : steps + self.ahead]
+        half = phone_loss(middle, target, lengths, early, known.repeat(2))
+        once = torch.as_tensor(plan.target_n[0]).to(device)
+        apart = agreement_loss(logp, ratio, once, known)
+        total = main + 0.3 * half + self.options.agreement * apart
+        parts = [main.detach(), half.detach(), apart.detach()]
         if contest and len(plan.contest):
-            chosen = torch.as_tensor(plan.contest).to(device)
-            rival = torch.as_tensor(plan.rival).to(device, torch.long, non_blocking=True)
-            lost, won = contest_loss(
-                logp[chosen],
-                target[:, chosen],
-                lengths[:, plan.contest],
-                rival,
-                torch.as_tensor(plan.rival_n),
-                margin=2.0,
-            )
+            lost, won = self.contest(plan, logp, target, lengths)
             total = total + self.options.contest_weight * lost
             parts += [lost.detach(), won]
         return total, parts
+
+    def contest(
+        self, plan: data.Plan, logp: Tensor, target: Tensor, lengths: Tensor
+    ) -> tuple[Tensor, Tensor]:
+        """The contest of both views of the items that have rivals."""
+        places = np.concatenate([plan.contest, plan.contest + len(plan.known)])
+        chosen = torch.as_tensor(places).to(logp.device)
+        rival = torch.as_tensor(plan.rival).to(logp.device, torch.long, non_blocking=True)
+        return contest_loss(
+            logp[chosen],
+            target[:, chosen],
+            lengths[:, places],
+            rival.repeat(2, 1, 1),
+            torch.as_tensor(plan.rival_n).repeat(2, 1),
+            margin=2.0,
+        )
 
     def run(self) -> None:
         """Train until the time is up; write the files."""
