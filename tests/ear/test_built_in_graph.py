@@ -128,11 +128,22 @@ def test_a_known_grammar_is_not_compiled_again() -> None:
         ("zero", "Z IY R OW"),  # ZE-RO
         ("latched", "L AE CH T"),  # CMU Pronouncing Dictionary
         ("n1", "EH N W AH N"),  # letter and figure
+        ("dark", "D AA K"),  # no R but before a vowel: Wells, Accents of English, from memory
+        ("minus", "M AY N IH S"),  # weak vowel, the same
     ],
 )
 def test_radiotelephony_and_dictionary_words_are_heard(word: str, phones: str) -> None:
     """Digits sound as the radio says them, other words as the dictionary does."""
     assert tuple(phones.split()) in pronunciations(word)
+
+
+@pytest.mark.parametrize(
+    ("word", "phones"), [("zero", "Z IY OW"), ("released", "IY L IY S T"), ("up", "IH P")]
+)
+def test_an_r_before_a_vowel_and_the_first_vowel_are_said_in_every_accent(
+    word: str, phones: str
+) -> None:
+    assert tuple(phones.split()) not in pronunciations(word)
 
 
 @pytest.mark.parametrize("word", ["gascolator", "swashplate", "egt", "é", "7x", "xyzzy", "ъ"])

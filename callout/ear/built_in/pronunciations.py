@@ -2,7 +2,8 @@
 
 Rule of this file: a word always gets at least one pronunciation. First what
 radiotelephony says, then the open dictionary (callout.ear.pronounce), then its
-letters when it is an abbreviation, then espeak-ng's spelling rules.
+letters when it is an abbreviation, then espeak-ng's spelling rules. The dictionary
+is American; what other accents do to the sounds of many words is added by rule.
 """
 
 from __future__ import annotations
@@ -25,6 +26,10 @@ SHORT = 3
 """An unknown word of so few letters may be an abbreviation: "egt" is heard both ways."""
 MOST = 4
 """At most so many pronunciations of one word are listened for."""
+
+VOWELS = frozenset(
+    ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW")
+)
 
 
 def _said(*forms: str) -> tuple[Phones, ...]:
@@ -81,7 +86,26 @@ def pronunciations(word: str) -> tuple[Phones, ...]:
             tuple(itertools.chain.from_iterable(parts))
             for parts in itertools.product(*(_part(part) for part in _parts(word)))
         )
-    return tuple(dict.fromkeys(known))[:MOST]
+    silent = (_without_r(phones) for phones in known)
+    said = tuple(dict.fromkeys((*known, *silent)))
+    return tuple(dict.fromkeys((*said, *map(_weak, said))))[:MOST]
+
+
+def _without_r(phones: Phones) -> Phones:
+    """As in most of England: R is heard before a vowel alone ("dark" without it).
+
+    Wells, Accents of English (1982), from memory; so is _weak.
+    """
+    after = (*phones[1:], "")
+    kept = tuple(p for p, then in zip(phones, after, strict=True) if p != "R" or then in VOWELS)
+    return kept or phones
+
+
+def _weak(phones: Phones) -> Phones:
+    """The last weak vowel as IH, where the dictionary has AH: "minus" is said both ways."""
+    places = [place for place, phone in enumerate(phones) if phone in VOWELS]
+    weak = [place for place in places[1:] if phones[place] == "AH"]
+    return (*phones[: weak[-1]], "IH", *phones[weak[-1] + 1 :]) if weak else phones
 
 
 def _parts(word: str) -> Sequence[str]:
