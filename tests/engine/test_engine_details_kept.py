@@ -6,9 +6,12 @@ written down, and what is seen ahead of a limit.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from duties_rig import ATTEMPTS, at_wait, attempt, ready, tally
+from duties_rig import starting as counted
 from engine_aircraft import band
 from engine_rig import ask, checklist, choice, in_hand, item, only, rig, talk
 from engine_start import starting
@@ -17,6 +20,8 @@ from limit_feeds import START, feed, gauge, the, watched
 from squawk_talk import opened
 
 from callout.checklist.model import Await, Condition, Limit, ListKind
+from callout.engine import trend, wording_duties
+from callout.engine.effects import Say
 from callout.engine.events import Reading, SessionOpened
 from callout.engine.limit_findings import Kind
 
@@ -158,3 +163,41 @@ def test_a_word_that_passes_an_item_counts_only_alone_and_one_that_asks_within_a
     assert alone["override"]
     assert not alone["say again"]
     assert not alone["abort"]
+
+
+def test_the_time_that_is_left_of_a_cool_down_is_said_at_once_or_dropped():
+    one = at_wait()
+    one.wait(60.0)
+    (said,) = (effect for effect in one.effects if isinstance(effect, Say))
+
+    assert "One minute remaining." == said.text
+    assert said.fresh is not None
+    assert 0.0 < said.fresh <= 5.0  # longer, and it would be wrong by what it tells
+
+
+def test_a_start_that_is_refused_is_written_down_with_the_rest_that_is_left():
+    one = ready(replace(ATTEMPTS, between=None))
+    for _ in range(3):
+        attempt(one)
+    ended = tally(one).last
+    one.wait(120.0)
+    one.say("open start")
+
+    assert ended is not None
+    ((about, said),) = facts(one, "duty refused")
+    assert ("start", "attempts", "3") == (about, said["counter"], said["count"])
+    assert pytest.approx(ended + 1200.0 - one.now, abs=0.1) == float(said["rest"])
+
+
+def test_a_turn_that_lasts_too_long_is_called_by_what_began_it():
+    said = wording_duties.too_long(counted(ATTEMPTS), ATTEMPTS)
+    assert "Caution. Starter, two zero seconds, the longest at a time." == said
+
+
+def test_a_window_keeps_its_own_lengths_and_its_fewest_samples():
+    window = trend.Window(seconds=0.5, longest_gap=1.0, least=7)
+    for at in range(20):
+        window = trend.add(window, 0.1 * at, float(at))
+
+    assert (0.5, 1.0, 7) == (window.seconds, window.longest_gap, window.least)
+    assert 7 <= window.samples
