@@ -30,6 +30,7 @@ MOST = 4
 VOWELS = frozenset(
     ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW")
 )
+CLOSE = frozenset(("AW", "AY", "EH", "EY", "IH", "IY", "OY", "UH", "UW"))
 
 
 def _said(*forms: str) -> tuple[Phones, ...]:
@@ -88,17 +89,22 @@ def pronunciations(word: str) -> tuple[Phones, ...]:
         )
     silent = (_without_r(phones) for phones in known)
     said = tuple(dict.fromkeys((*known, *silent)))
-    return tuple(dict.fromkeys((*said, *map(_weak, said))))[:MOST]
+    return tuple(dict.fromkeys((*said, *map(_weak, known))))[:MOST]
 
 
 def _without_r(phones: Phones) -> Phones:
     """As in most of England: R is heard before a vowel alone ("dark" without it).
 
-    Wells, Accents of English (1982), from memory; so is _weak.
+    After a close vowel it leaves a weak one ("clear"), so that none becomes another word's
+    ("clear squawk" and "play squawk"). Wells, Accents of English (1982), from memory; so is _weak.
     """
-    after = (*phones[1:], "")
-    kept = tuple(p for p, then in zip(phones, after, strict=True) if p != "R" or then in VOWELS)
-    return kept or phones
+    kept: list[str] = []
+    for before, phone, then in zip(("", *phones), phones, (*phones[1:], ""), strict=False):
+        if phone != "R" or then in VOWELS:
+            kept.append(phone)
+        elif before in CLOSE:
+            kept.append("AH")
+    return tuple(kept) or phones
 
 
 def _weak(phones: Phones) -> Phones:
