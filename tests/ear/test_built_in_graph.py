@@ -128,6 +128,7 @@ def test_a_known_grammar_is_not_compiled_again() -> None:
         ("zero", "Z IY R OW"),  # ZE-RO
         ("latched", "L AE CH T"),  # CMU Pronouncing Dictionary
         ("n1", "EH N W AH N"),  # letter and figure
+        ("clear", "K L IH AH"),  # a weak vowel for an R after a close one, the same
         ("dark", "D AA K"),  # no R but before a vowel: Wells, Accents of English, from memory
         ("minus", "M AY N IH S"),  # weak vowel, the same
     ],
@@ -138,7 +139,8 @@ def test_radiotelephony_and_dictionary_words_are_heard(word: str, phones: str) -
 
 
 @pytest.mark.parametrize(
-    ("word", "phones"), [("zero", "Z IY OW"), ("released", "IY L IY S T"), ("up", "IH P")]
+    ("word", "phones"),
+    [("zero", "Z IY OW"), ("released", "IY L IY S T"), ("up", "IH P"), ("clear", "K L IH")],
 )
 def test_an_r_before_a_vowel_and_the_first_vowel_are_said_in_every_accent(
     word: str, phones: str
