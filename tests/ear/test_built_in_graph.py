@@ -128,7 +128,7 @@ def test_a_known_grammar_is_not_compiled_again() -> None:
         ("zero", "Z IY R OW"),  # ZE-RO
         ("latched", "L AE CH T"),  # CMU Pronouncing Dictionary
         ("n1", "EH N W AH N"),  # letter and figure
-        ("clear", "K L IH AH"),  # a weak vowel for an R after a close one, the same
+        ("clear", "K L IH AH"),  # the R of "near" leaves a weak vowel, the same
         ("dark", "D AA K"),  # no R but before a vowel: Wells, Accents of English, from memory
         ("minus", "M AY N IH S"),  # weak vowel, the same
     ],

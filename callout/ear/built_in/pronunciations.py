@@ -30,7 +30,8 @@ MOST = 4
 VOWELS = frozenset(
     ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW")
 )
-CLOSE = frozenset(("AW", "AY", "EH", "EY", "IH", "IY", "OY", "UH", "UW"))
+WEAK_AFTER = frozenset(("AW", "AY", "EH", "EY", "IH", "IY", "OY", "UH", "UW"))
+"""Vowels after which an R that is left out leaves a weak vowel: near, square, cure, fire."""
 
 
 def _said(*forms: str) -> tuple[Phones, ...]:
@@ -95,14 +96,14 @@ def pronunciations(word: str) -> tuple[Phones, ...]:
 def _without_r(phones: Phones) -> Phones:
     """As in most of England: R is heard before a vowel alone ("dark" without it).
 
-    After a close vowel it leaves a weak one ("clear"), so that none becomes another word's
-    ("clear squawk" and "play squawk"). Wells, Accents of English (1982), from memory; so is _weak.
+    After some vowels it leaves a weak one: "clear" without any is too near to "play".
+    Wells, Accents of English (1982), from memory; so is _weak.
     """
     kept: list[str] = []
     for before, phone, then in zip(("", *phones), phones, (*phones[1:], ""), strict=False):
         if phone != "R" or then in VOWELS:
             kept.append(phone)
-        elif before in CLOSE:
+        elif before in WEAK_AFTER:
             kept.append("AH")
     return tuple(kept) or phones
 
