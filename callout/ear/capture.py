@@ -20,6 +20,7 @@ from callout.audio_block import AudioBlock, Samples
 from callout.ear.endpoint import RATE
 from callout.ear.problems import MicrophoneLost
 from callout.ear.sound_input import choose, microphones, sounddevice
+from callout.giving_back import give_back
 
 BLOCK_SECONDS = 0.01
 QUEUE_SECONDS = 10.0
@@ -106,10 +107,9 @@ class Microphone:
             self.close()
 
     def close(self) -> None:
-        """Stop listening; never raises."""
+        """Stop listening; never raises, and returns though the device is gone."""
         self._closing = True
-        with suppress(Exception):
-            self._stream.close()
+        give_back(self._stream)
 
     def _open(self, device: int | None) -> tuple[Any, int, str]:
         """Open at 16 kHz if the device can do that, at its own rate if not."""

@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
+from callout.giving_back import give_back
 from callout.voice.clips import CLIP_RATE
 from callout.voice.in_hand import InHand
 from callout.voice.mixer import Mixer, Playing
@@ -149,15 +150,7 @@ class Loudspeaker:
         self._ended.put(None)
         if threading.current_thread() is not self._watcher:
             self._watcher.join(timeout=2)
-        self._close_stream()
-
-    def _close_stream(self) -> None:
-        """On a thread of its own: closing a stream whose device is gone may never return."""
-        closing = threading.Thread(
-            target=self._stream.close, args=(True,), name="closing a device", daemon=True
-        )
-        closing.start()
-        closing.join(timeout=1)
+        give_back(self._stream)
 
     def _open(self) -> None:
         """Open the device and wait until it asks for sound.  Raises VoiceLost."""
@@ -185,7 +178,7 @@ class Loudspeaker:
         steady = self._blocks + _STEADY
         while self._blocks < steady:
             if time.monotonic() > until:
-                self._close_stream()
+                give_back(self._stream)
                 raise VoiceLost(f'The sound device "{self.name}" takes no sound')
             time.sleep(BLOCK)
 
@@ -246,7 +239,7 @@ class Loudspeaker:
     def _is_back(self) -> bool:
         """Open the device anew; False when it is lost."""
         failed = self._fails(DYING / 2)
-        self._close_stream()
+        give_back(self._stream)
         try:
             if failed:
                 self._check()

@@ -6,7 +6,9 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -105,14 +107,21 @@ def server(tmp_path: Path):
         yield running
 
 
-def hear(server: Pulse, *options: str) -> subprocess.Popen[str]:
-    return subprocess.Popen(
+@contextmanager
+def hear(server: Pulse, *options: str) -> Iterator[subprocess.Popen[str]]:
+    """`callout hear`; nothing of it is left afterwards, however the test ends."""
+    process = subprocess.Popen(
         [sys.executable, "-m", "callout", "hear", *options],
         env={**server.environment, "PYTHONUNBUFFERED": "1"},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
     )
+    with process:
+        try:
+            yield process
+        finally:
+            process.kill()
 
 
 def until(process: subprocess.Popen[str], word: str) -> str:
@@ -130,18 +139,18 @@ def test_what_is_said_into_a_real_microphone_is_understood_until_it_is_lost(
 ):
     """`callout hear` on PulseAudio hears a phrase; without the plug it says so, with status 2."""
     soundfile.write(tmp_path / "a.wav", in_room(clip("battery on").samples), RATE)
-    process = hear(server, "--phrase", "battery on", "--phrase", "fuel on")
-    until(process, "Listening")
+    with hear(server, "--phrase", "battery on", "--phrase", "fuel on") as process:
+        until(process, "Listening")
 
-    with ThreadPoolExecutor() as pool:
-        heard = threading.Event()  # said again as long as it is not: sound may stutter
-        pool.submit(lambda: [server.play(tmp_path / "a.wav") for _ in iter(heard.is_set, True)])
-        try:
-            line = until(process, "heard")
-        finally:
-            heard.set()
-    server.stop()
-    out, err = process.communicate(timeout=200)
+        with ThreadPoolExecutor() as pool:
+            heard = threading.Event()  # said again as long as it is not: sound may stutter
+            pool.submit(lambda: [server.play(tmp_path / "a.wav") for _ in iter(heard.is_set, True)])
+            try:
+                line = until(process, "heard")
+            finally:
+                heard.set()
+        server.stop()
+        out, err = process.communicate(timeout=200)
 
     assert "heard    'battery on', certainty" in line
     assert 2 == process.returncode
@@ -165,8 +174,8 @@ def test_a_reader_that_sleeps_loses_sound_and_is_told_how_often(server: Pulse):
 
 @pytest.mark.devices
 def test_a_microphone_that_is_not_there_is_told_with_those_that_are(server: Pulse):
-    process = hear(server, "--listen", "microphone:gramophone")
-    _, err = process.communicate(timeout=200)
+    with hear(server, "--listen", "microphone:gramophone") as process:
+        _, err = process.communicate(timeout=200)
 
     assert 2 == process.returncode
     assert "No microphone matches 'gramophone'; there are: " in err
@@ -177,8 +186,8 @@ def test_a_microphone_that_is_not_there_is_told_with_those_that_are(server: Puls
 def test_no_sound_server_is_a_sentence_too(server: Pulse):
     server.stop()
 
-    process = hear(server)
-    _, err = process.communicate(timeout=200)
+    with hear(server) as process:
+        _, err = process.communicate(timeout=200)
 
     assert 2 == process.returncode
     assert "The microphone cannot be opened" in err or "No microphone is connected" in err

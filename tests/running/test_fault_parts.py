@@ -57,12 +57,22 @@ class Stream:
         """Nothing to close."""
 
 
+class NeverClosed(Stream):
+    """As one whose sound server is gone: its library waits for a lock for ever."""
+
+    over = threading.Event()
+
+    def close(self) -> None:
+        self.over.wait()
+
+
 class Sound:
     """sounddevice with one microphone that runs at one rate only."""
 
     PortAudioError = PortAudioError
 
-    def __init__(self, name: str, rate: int) -> None:
+    def __init__(self, name: str, rate: int, stream: type[Stream] = Stream) -> None:
+        self._stream = stream
         self.about = {"name": name, "max_input_channels": 1, "default_samplerate": rate}
 
     def query_devices(self, device: object = None, kind: str = ""):
@@ -71,7 +81,7 @@ class Sound:
     def InputStream(self, samplerate: int, **options):  # noqa: N802  the library's name
         if samplerate != self.about["default_samplerate"]:
             raise PortAudioError("Invalid sample rate")
-        return Stream(samplerate=samplerate, **options)
+        return self._stream(samplerate=samplerate, **options)
 
 
 class Deaf:
@@ -120,6 +130,18 @@ def events_of(opened, count: int) -> tuple[list[Event], Deaf]:
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """The microphone is looked for again at once."""
     monkeypatch.setattr(live, "RETRY", 0.01)
+
+
+@pytest.mark.usefixtures("soon")
+def test_a_microphone_that_never_closes_is_told_as_lost_and_another_is_heard():
+    opened = plugged_in_turn("", Sound("gone", RATE, NeverClosed), Sound("new", RATE))
+    try:
+        (first, second), _ = events_of(opened, 2)
+    finally:
+        NeverClosed.over.set()
+
+    assert isinstance(first, Lost)
+    assert Restored("microphone") == second
 
 
 @pytest.mark.usefixtures("soon")
