@@ -49,11 +49,6 @@ _NUMBER_RULES: tuple[tuple[str, str], ...] = (
 """Rule name -> expansion, simple ones first; the last one is a number."""
 
 
-def number_vocabulary() -> frozenset[str]:
-    """Return every word of a spoken number, in the plain spelling of dictionaries."""
-    return frozenset(HEARD_WORDS)
-
-
 def vocabulary(grammar: Grammar) -> frozenset[str]:
     """Return every word that can be said now."""
     return frozenset(word for phrase in phrase_list(grammar) for word in phrase.split())

@@ -2,12 +2,11 @@
 
 Rule of this file: every way of saying a number is one small function that gives
 lower-case words; which way is right for what is written beside it, with its
-source. Radio phrases made of these (headings, winds, times) are in say_radio.py.
+source.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from callout.words.number_words import HUNDRED, PLAIN_DIGITS, TEENS, TENS, THOUSAND
@@ -20,28 +19,6 @@ MOST_DIGITS = 20
 
 _BELOW_TWENTY = (*PLAIN_DIGITS, *TEENS)
 _TENS = {value: word for word, value in TENS.items()}
-
-
-@dataclass(frozen=True, slots=True)
-class Dialect:
-    """How numbers are said on one side of the water.
-
-    Fields:
-        decimal_word: "decimal" (ICAO Annex 10 II 5.2.1.4.3) or "point" (FAA AIM 4-2-2)
-        niner: say "niner" for nine, as both write it
-        whole_hundreds: say a gauge's 700 as "seven hundred" and not as "seven zero zero"
-        level_hundreds: say flight level 100 as "one hundred" (CAP 413)
-    """
-
-    decimal_word: str = POINT
-    niner: bool = False
-    whole_hundreds: bool = False
-    level_hundreds: bool = False
-
-
-ICAO = Dialect(DECIMAL, niner=True)
-FAA = Dialect(POINT, niner=True, whole_hundreds=True)
-UK = Dialect(DECIMAL, niner=True, level_hundreds=True)
 
 
 def say_code(digits: str, *, decimal_word: str = POINT, niner: bool = False) -> str:
@@ -83,15 +60,6 @@ def _written(value: Decimal, decimals: int | None) -> str:
     if decimals is not None:
         value = value.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP)
     return format(value if value else abs(value), "f")
-
-
-def say_value(value: Decimal, decimals: int | None, dialect: Dialect) -> str:
-    """Say what a gauge shows: digits, or whole hundreds where the dialect has them."""
-    written = _written(value, decimals)
-    shown = Decimal(written)
-    if dialect.whole_hundreds and 0 < shown < 1_000_000 and shown % 100 == 0:
-        return say_whole(int(shown), niner=dialect.niner)
-    return say_code(written, decimal_word=dialect.decimal_word, niner=dialect.niner)
 
 
 def say_whole(value: int, *, niner: bool = False) -> str:

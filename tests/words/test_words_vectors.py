@@ -18,27 +18,22 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+import radio_phrases as radio
+from radio_phrases import FAA, UK, niner
 
-from callout.words import say_radio as radio
 from callout.words.phrases import Grammar, NumberSlot
 from callout.words.read_numbers import readings
 from callout.words.say_numbers import (
-    FAA,
-    ICAO,
-    UK,
+    DECIMAL,
+    POINT,
     say_code,
     say_digits,
     say_group,
-    say_value,
     say_whole,
 )
 from callout.words.understand import plain, understand
 
 D = Decimal
-
-
-def niner(digits: str) -> str:
-    return say_code(digits, niner=True)
 
 
 VECTORS = [
@@ -81,22 +76,22 @@ VECTORS = [
     ("AIM 4-2-9", "one two thousand five hundred", say_whole(12500), ["12500"]),
     ("AIM 4-2-9", "Flight Level One Niner Zero", radio.say_flight_level(190, FAA), ["190"]),
     ("AIM 4-2-9", "Flight Level Two Seven Five", radio.say_flight_level(275, FAA), ["275"]),
-    ("AIM 4-2-10", "zero zero five", radio.say_direction(5, FAA), ["5"]),
-    ("AIM 4-2-10", "zero five zero true", radio.say_direction(50, FAA) + " true", ["50"]),
-    ("AIM 4-2-10", "three six zero", radio.say_direction(360, FAA), ["360"]),
-    ("AIM 4-2-10", "wind two two zero", radio.say_wind(220, dialect=FAA), ["220"]),
-    ("AIM 4-2-11", "two five zero knots", radio.say_speed(250, FAA), ["250"]),
-    ("AIM 4-2-11", "one niner zero knots", radio.say_speed(190, FAA), ["190"]),
+    ("AIM 4-2-10", "zero zero five", radio.say_direction(5), ["5"]),
+    ("AIM 4-2-10", "zero five zero true", radio.say_direction(50) + " true", ["50"]),
+    ("AIM 4-2-10", "three six zero", radio.say_direction(360), ["360"]),
+    ("AIM 4-2-10", "wind two two zero", radio.say_wind(220), ["220"]),
+    ("AIM 4-2-11", "two five zero knots", radio.say_speed(250), ["250"]),
+    ("AIM 4-2-11", "one niner zero knots", radio.say_speed(190), ["190"]),
     ("AIM 4-2-11", "Mach one point five", radio.say_mach(D("1.5"), FAA), ["1.5"]),
     ("AIM 4-2-11", "Mach point six four", radio.say_mach(D("0.64"), FAA), ["0.64"]),
     ("AIM 4-2-11", "Mach point seven", radio.say_mach(D("0.7"), FAA), ["0.7"]),
-    ("AIM 4-2-12", "zero niner two zero", radio.say_time(9, 20, FAA), ["0920"]),
-    ("AIM 4-2-12", "zero zero zero zero", radio.say_time(0, 0, FAA), ["0000"]),
-    ("AIM 4-2-12", "zero niner two niner", radio.say_clock_check(9, 29, 5, FAA), ["0929"]),
+    ("AIM 4-2-12", "zero niner two zero", radio.say_time(9, 20), ["0920"]),
+    ("AIM 4-2-12", "zero zero zero zero", radio.say_time(0, 0), ["0000"]),
+    ("AIM 4-2-12", "zero niner two niner", radio.say_clock_check(9, 29, 5), ["0929"]),
     (
         "AIM 4-2-12",
         "zero niner two niner and one-quarter",
-        radio.say_clock_check(9, 29, 10, FAA),
+        radio.say_clock_check(9, 29, 10),
         ["0929"],
     ),
     ("JO 2-4-17", "one one four niner five", say_whole(11495, niner=True), ["11495"]),
@@ -106,8 +101,8 @@ VECTORS = [
     ("JO 2-4-17", "one seven thousand niner hundred", say_whole(17900, niner=True), ["17900"]),
     ("JO 2-4-17", "one three two zero", say_whole(1320), ["1320"]),
     ("JO 2-4-17", "four eight six", say_whole(486), ["486"]),
-    ("JO 2-4-17", "zero seven one five", radio.say_time(7, 15, FAA), ["0715"]),
-    ("JO 2-4-17", "one niner one five", radio.say_time(19, 15, FAA), ["1915"]),
+    ("JO 2-4-17", "zero seven one five", radio.say_time(7, 15), ["0715"]),
+    ("JO 2-4-17", "one niner one five", radio.say_time(19, 15), ["1915"]),
     ("RESTATE", "One Seven Thousand", say_whole(17000), ["17000"]),
     ("RESTATE", "Seventeen Thousand", say_group("17000"), ["17000"]),
     ("RESTATE", "Two Niner Niner Two", niner("2992"), ["2992"]),
@@ -115,20 +110,20 @@ VECTORS = [
     ("RESTATE", "One Two Six Point Five Five", say_code("126.55"), ["126.55"]),
     ("RESTATE", "One Twenty Six Point Fifty Five", say_group("126.55"), ["126.55"]),
     ("CAP", "flight level one hundred", radio.say_flight_level(100, UK), ["100"]),
-    ("CAP", "one five zero degrees", radio.say_direction(150, UK) + " degrees", ["150"]),
-    ("CAP", "one eight knots", radio.say_speed(18, UK), ["18"]),
+    ("CAP", "one five zero degrees", radio.say_direction(150) + " degrees", ["150"]),
+    ("CAP", "one eight knots", radio.say_speed(18), ["18"]),
     ("CAP", "one two two decimal one", radio.say_frequency(D("122.1"), UK), ["122.1"]),
     ("CAP", "six fife zero zero", niner("6500"), ["6500"]),
-    ("GAUGE", "two four point five", say_value(D("24.5"), 1, FAA), ["24.5"]),
-    ("GAUGE", "two four decimal five", say_value(D("24.5"), 1, ICAO), ["24.5"]),
-    ("GAUGE", "one five", say_value(D(15), 0, FAA), ["15"]),
-    ("GAUGE", "six five", say_value(D(65), 0, ICAO), ["65"]),
-    ("GAUGE", "one zero four", say_value(D(104), 0, ICAO), ["104"]),
-    ("GAUGE", "seven zero zero", say_value(D(700), 0, ICAO), ["700"]),
-    ("GAUGE", "seven hundred", say_value(D(700), 0, FAA), ["700"]),
-    ("GAUGE", "zero point eight", say_value(D("0.8"), 1, FAA), ["0.8"]),
-    ("GAUGE", "zero decimal eight", say_value(D("0.8"), 1, ICAO), ["0.8"]),
-    ("GAUGE", "minus five", say_value(D(-5), 0, FAA), ["-5"]),
+    ("GAUGE", "two four point five", say_digits(D("24.5"), 1, POINT), ["24.5"]),
+    ("GAUGE", "two four decimal five", say_digits(D("24.5"), 1, DECIMAL), ["24.5"]),
+    ("GAUGE", "one five", say_digits(D(15), 0, POINT), ["15"]),
+    ("GAUGE", "six five", say_digits(D(65), 0, DECIMAL), ["65"]),
+    ("GAUGE", "one zero four", say_digits(D(104), 0, DECIMAL), ["104"]),
+    ("GAUGE", "seven zero zero", say_digits(D(700), 0, DECIMAL), ["700"]),
+    ("GAUGE", "seven hundred", say_whole(700), ["700"]),
+    ("GAUGE", "zero point eight", say_digits(D("0.8"), 1, POINT), ["0.8"]),
+    ("GAUGE", "zero decimal eight", say_digits(D("0.8"), 1, DECIMAL), ["0.8"]),
+    ("GAUGE", "minus five", say_digits(D(-5), 0, POINT), ["-5"]),
 ]
 
 AROUND = (
