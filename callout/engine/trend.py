@@ -103,13 +103,6 @@ class Fit(NamedTuple):
         """Whether this is a slope, and no jump, spike or noise."""
         return self.explained > EXPLAINED
 
-    def seconds_to(self, limit: float) -> float:
-        """Seconds until the line reaches a limit; 0 if it is there, inf if it never will."""
-        away = limit - self.value
-        if away == 0.0:
-            return 0.0
-        return away / self.slope if away * self.slope > 0.0 else math.inf
-
 
 EMPTY = Window()
 

@@ -82,14 +82,12 @@ def test_a_straight_line_has_its_own_slope_at_any_rate(hz: float):
 def test_hand_worked_line():
     """Values 1, 2, 4, 5 at 0 .. 3 s: means 1.5 and 3, sums 7 and 5, slope 1.4; R2 = 49/50.
 
-    The line stands at 3 + 1.4 x 1.5 = 5.1 at the end and reaches 12.1 five seconds later.
+    The line stands at 3 + 1.4 x 1.5 = 5.1 at the end.
     """
     found = fit(window_of([(0.0, 1.0), (1.0, 2.0), (2.0, 4.0), (3.0, 5.0)]))
 
     assert found is not None
     assert pytest.approx((1.4, 5.1, 0.98, 3.0, 4)) == tuple(found)
-    assert pytest.approx(5.0) == found.seconds_to(12.1)
-    assert float("inf") == found.seconds_to(5.0)
 
 
 @given(level=st.floats(-1e4, 1e4), hz=st.sampled_from([1.0, 7.0, 100.0]))
@@ -98,7 +96,6 @@ def test_a_constant_has_no_slope(level: float, hz: float):
 
     assert found is not None
     assert pytest.approx(0.0, abs=1e-9 * (1 + abs(level))) == found.slope
-    assert found.seconds_to(level + 1.0 + abs(level)) > 1e6
 
 
 @given(feeds(), st.floats(-1e4, 1e4), st.floats(-500.0, 500.0))

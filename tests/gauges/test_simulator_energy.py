@@ -7,10 +7,10 @@ with the change of what is stored (first law of thermodynamics).
 from dataclasses import replace
 
 import pytest
+from simulator_energy import electric_balance, power, stored
 from simulator_runs import WHOLE_DAY, whole_day
 
 from callout.gauges.simulator import Controls, Faults, Machine, Plan, air_at, at_rest, run
-from callout.gauges.simulator.energy import electric_balance, power, stored
 
 
 def books(trace):

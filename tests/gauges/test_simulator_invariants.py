@@ -8,6 +8,7 @@ from budget import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from simulator_runs import SAME_HANDS, reached, start_peak
+from simulator_steady import self_sustaining_speed
 
 from callout.gauges.simulator import (
     Controls,
@@ -23,7 +24,6 @@ from callout.gauges.simulator import (
     step,
 )
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
-from callout.gauges.simulator.steady import self_sustaining_speed
 from callout.gauges.simulator.working import working
 
 share = st.floats(0.0, 1.0)

@@ -4,9 +4,18 @@ import pytest
 from ambiance import Atmosphere
 from fluids.atmosphere import ATMOSPHERE_1976
 
-from callout.gauges.simulator.atmosphere import geopotential, standard_air
+from callout.gauges.simulator.atmosphere import standard_air
 
 HEIGHTS = [-500.04, -400.0, 0.0, 500.0, 1000.0, 2000.0, 3000.0, 5000.0, 9000.0]
+
+
+EARTH_RADIUS = 6_356_766.0
+"""Nominal, m (ISO 2533)."""
+
+
+def geopotential(geometric: float) -> float:
+    """Geopotential height (m) of a geometric height (m): R z / (R + z), ISO 2533."""
+    return EARTH_RADIUS * geometric / (EARTH_RADIUS + geometric)
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
@@ -17,7 +26,6 @@ def test_ambiance_agrees_at_the_same_geometric_height(height):
     assert pytest.approx(theirs.pressure[0], rel=1e-5) == ours.pascal
     assert pytest.approx(theirs.temperature[0], abs=1e-3) == ours.kelvin
     assert pytest.approx(theirs.density[0], rel=1e-5) == ours.density
-    assert pytest.approx(theirs.speed_of_sound[0], rel=1e-5) == ours.sound_speed
 
 
 @pytest.mark.parametrize("height", HEIGHTS)

@@ -7,6 +7,7 @@ start's dynamics have no open table of check values.
 import numpy as np
 import pytest
 from simulator_runs import WHOLE_DAY, light_off, normal_start, reached, whole_day
+from simulator_steady import self_sustaining_speed
 
 from callout.gauges.simulator import UNITS, Machine, Plan, at_rest, readings, run
 from callout.gauges.simulator.readings import (
@@ -18,7 +19,6 @@ from callout.gauges.simulator.readings import (
     STARTER_CURRENT,
     VOLTAGE,
 )
-from callout.gauges.simulator.steady import self_sustaining_speed
 
 
 def between(trace, gauge, begins, ends):

@@ -26,8 +26,6 @@ class GasFlow(NamedTuple):
         air: kg/s
         burnt: fuel burnt, kg/s
         intake: K
-        compressed: compressor outlet, K
-        turbine_inlet: K
         exhaust: K
         compressor: W taken by the compressor
         turbine: W given by the turbine
@@ -37,8 +35,6 @@ class GasFlow(NamedTuple):
     air: float
     burnt: float
     intake: float
-    compressed: float
-    turbine_inlet: float
     exhaust: float
     compressor: float
     turbine: float
@@ -124,7 +120,7 @@ def gas_flow(machine: Machine, state: State, wanted: float) -> GasFlow:
     ratio = expansion_ratio(machine, ratio)
     air, burnt = air_flow(machine, ratio, compressed, wanted, draught(machine, state))
     if air < LEAST_AIR:
-        return GasFlow(0.0, 0.0, intake, intake, intake, intake, 0.0, 0.0, 0.0)
+        return GasFlow(0.0, 0.0, intake, intake, 0.0, 0.0, 0.0)
     h_in, h_compressed = gas_path.enthalpy(intake), gas_path.enthalpy(compressed)
     h_burnt = h_compressed + burnt * machine.parameters.fuel.heating_value / air
     from_metal = _metal_heat(machine, state, air, gas_path.temperature(h_burnt))
@@ -135,8 +131,6 @@ def gas_flow(machine: Machine, state: State, wanted: float) -> GasFlow:
         air=air,
         burnt=burnt,
         intake=intake,
-        compressed=compressed,
-        turbine_inlet=inlet,
         exhaust=exhaust,
         compressor=air * (h_compressed - h_in),
         turbine=air * (h_inlet - gas_path.enthalpy(exhaust)),

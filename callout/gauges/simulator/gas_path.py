@@ -49,11 +49,6 @@ def turbine_drop(inlet_k: float, ratio: float, efficiency: float, gamma: float) 
     return efficiency * inlet_k * (1.0 - math.pow(ratio, (1.0 - gamma) / gamma))
 
 
-def ideal_brayton_efficiency(ratio: float, gamma: float = 1.4) -> float:
-    """Thermal efficiency of the ideal simple cycle at a pressure ratio, 0 .. 1."""
-    return 1.0 - math.pow(ratio, (1.0 - gamma) / gamma)
-
-
 def turbine_flow_squared(outlet_pa: float, ratio: float) -> float:
     """W^2 T4 of a turbine by the law of the ellipse, for unit swallowing capacity.
 
