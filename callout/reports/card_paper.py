@@ -29,19 +29,14 @@ _A4 = (841.89, 595.28)
 
 def card_pdf(card: Card, size: str) -> bytes:
     """The card's PDF; `size` is one of SIZES. Raises NoPaperError."""
-    (made,) = _typeset(card, size, "pdf")
+    (made,) = typeset(card, size, "pdf")
     return folded(made) if size == "a4-folded" else made
 
 
-def card_pictures(card: Card, size: str, dots_per_inch: float = 80.0) -> list[bytes]:
-    """The same pages as PNG, to be looked at before they are printed."""
-    return _typeset(card, size, "png", dots_per_inch)
-
-
-def _typeset(
+def typeset(
     card: Card, size: str, form: Literal["pdf", "png"], dots_per_inch: float | None = None
 ) -> list[bytes]:
-    """One PDF, or a picture of each page."""
+    """One PDF, or a picture of each page; else as `card_pdf`."""
     try:
         import font_source_sans_pro
         import typst

@@ -23,7 +23,7 @@ from typing import Any
 
 import numpy as np
 
-KOKORO_RATE, RATE = 24_000, 16_000
+RATE = 16_000
 LONGEST = 110
 """Most tokens of a text; the style vector is chosen by this length."""
 PER_PART = 12

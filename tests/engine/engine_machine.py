@@ -59,7 +59,6 @@ class Talking(Checks, RuleBasedStateMachine):
         self.facts: list[Record] = []
         self.utterances = 0
         self.override_asked: dict[str, int] = {}
-        self.confirmed: set[str] = set()
 
     def make(self) -> Aircraft:
         return aircraft()

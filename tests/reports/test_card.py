@@ -20,7 +20,7 @@ from pypdf import PdfReader
 from callout.checklist.load import load_all
 from callout.checklist.model import Aircraft, Ask, Item, ListKind
 from callout.reports.card import card
-from callout.reports.card_paper import SIZES, booklet, card_pdf, card_pictures
+from callout.reports.card_paper import SIZES, booklet, card_pdf, typeset
 from callout.words.say_numbers import say_digits
 
 EXAMPLE = Path("checklists/reedlark.yaml")
@@ -232,7 +232,7 @@ def test_pictures_show_ink_inside_the_page_only():
     from PIL import Image
 
     loaded = load_all(EXAMPLE)
-    made = card_pictures(card(loaded.aircraft, "x", ("walk-round", "start")), "knee", 60)
+    made = typeset(card(loaded.aircraft, "x", ("walk-round", "start")), "knee", "png", 60)
     for one in made:
         ink = np.asarray(Image.open(io.BytesIO(one)).convert("L")) < 128
         edge = np.ones_like(ink)
