@@ -11,6 +11,7 @@ import signal
 
 import pytest
 from hypothesis import settings
+from left_behind import pytest_runtest_call, pytest_runtest_teardown  # noqa: F401
 from postgres_server import running
 
 # A program inherits what is ignored, as Ctrl-C is in the background of a shell and the closing
