@@ -14,8 +14,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from page_stream import LONG, TRUSTING, PageStream
 from websockets.exceptions import InvalidStatus
-from websockets.sync.client import ClientConnection, connect
 
 from callout.checklist.load import load_all
 from callout.checklist.model import Aircraft, Item, Who
@@ -36,13 +36,6 @@ from callout.glance.site import site
 from callout.running.glancing import Touched
 
 REEDLARK = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
-
-LONG = 60.0
-"""Seconds for which something is waited for that surely comes: a busy machine may take long."""
-
-TRUSTING = ssl.create_default_context()
-TRUSTING.check_hostname = False
-TRUSTING.verify_mode = ssl.CERT_NONE
 
 
 class Served:
@@ -110,12 +103,10 @@ class Served:
         return f"{COOKIE}={secret}"
 
     def socket(self, path: str = "/session", *, cookie: str = "", origin: str | None = None,
-               **headers: str) -> ClientConnection:  # fmt: skip
+               **headers: str) -> PageStream:  # fmt: skip
         found = {"Cookie": cookie, **headers} if cookie else headers
-        return connect(
-            f"wss://{self.named}{path}", ssl=TRUSTING, origin=origin or self.origin,
-            additional_headers=found, max_size=None, max_queue=None, open_timeout=LONG, proxy=None,
-        )  # fmt: skip
+        address = f"wss://{self.named}{path}"
+        return PageStream(address, origin=origin or self.origin, headers=found)
 
     def touch(self, words: str) -> None:
         """As a page that shows the latest does."""
@@ -162,7 +153,7 @@ def status(answer: str) -> int:
     return int(answer.split(" ", 2)[1])
 
 
-def view(socket: ClientConnection, timeout: float = LONG) -> dict:
+def view(socket: PageStream, timeout: float = LONG) -> dict:
     """The next view that comes."""
     until = time.monotonic() + timeout
     while time.monotonic() < until:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import socket
-import ssl
 import struct
 import subprocess
 import sys
@@ -14,14 +13,10 @@ import urllib.request
 
 import pytest
 from glance_rig import LONG, REEDLARK, Run, running
+from page_stream import TRUSTING, PageStream
 from websockets.exceptions import InvalidStatus
-from websockets.sync.client import connect
 
 from callout.logbook.store import Logbook
-
-TRUSTING = ssl.create_default_context()
-TRUSTING.check_hostname = False
-TRUSTING.verify_mode = ssl.CERT_NONE
 
 
 def callout(*words: str, folder) -> subprocess.CompletedProcess:
@@ -56,15 +51,8 @@ def let_in(run: Run, number: int = 0) -> str:
 
 def stream(run: Run, path: str, cookie: str):
     named = f"127.0.0.1:{run.port}"
-    return connect(
-        f"wss://{named}{path}",
-        ssl=TRUSTING,
-        origin=f"https://{named}",
-        additional_headers={"Cookie": cookie},
-        max_queue=None,
-        open_timeout=LONG,
-        proxy=None,
-    )
+    address = f"wss://{named}{path}"
+    return PageStream(address, origin=f"https://{named}", headers={"Cookie": cookie})
 
 
 class Speaking(threading.Thread):
