@@ -1,11 +1,13 @@
 """Giving a sound device back: one that is gone may never let itself be closed.
 
-Rule of this file: it knows no sound library, only that closing may not return. Seen with a
+Rule of this file: nothing here waits for ever, now or when the program ends. Seen with a
 sound server that ended: its library waited for a lock that nobody held any more to give back.
 """
 
 from __future__ import annotations
 
+import atexit
+import sys
 import threading
 from contextlib import suppress
 from typing import Protocol
@@ -29,8 +31,18 @@ def give_back(stream: Closes, within: float = WITHIN) -> None:
     closing = threading.Thread(target=_close, args=(stream,), name="closing a device", daemon=True)
     closing.start()
     closing.join(timeout=within)
+    if closing.is_alive():
+        _end_without_closing()
 
 
 def _close(stream: Closes) -> None:
     with suppress(Exception):
         stream.close()
+
+
+def _end_without_closing() -> None:
+    """When the program ends, sounddevice would close again what does not let itself be closed."""
+    sounddevice = sys.modules.get("sounddevice")
+    closes_all = getattr(sounddevice, "_exit_handler", None)
+    if closes_all is not None:
+        atexit.unregister(closes_all)

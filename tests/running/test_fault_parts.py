@@ -144,6 +144,28 @@ def test_a_microphone_that_never_closes_is_told_as_lost_and_another_is_heard():
     assert Restored("microphone") == second
 
 
+ENDS = """
+import atexit, sys, threading
+from types import ModuleType
+from callout.giving_back import give_back
+
+class Gone:
+    def close(self):
+        threading.Event().wait()
+
+sounddevice = ModuleType("sounddevice")  # as the library does when it is loaded
+sounddevice._exit_handler = Gone().close
+atexit.register(sounddevice._exit_handler)
+sys.modules["sounddevice"] = sounddevice
+give_back(Gone(), within=0.01)
+"""
+
+
+def test_a_program_ends_though_a_device_never_closes():
+    """The sound library closes all that is open when the program ends, and would wait too."""
+    assert 0 == subprocess.run([sys.executable, "-c", ENDS], timeout=60, check=False).returncode
+
+
 @pytest.mark.usefixtures("soon")
 @pytest.mark.parametrize("rate", [16_000, 44_100, 48_000])
 def test_a_microphone_that_comes_back_by_another_name_and_rate_is_heard_as_before(rate: int):
