@@ -25,8 +25,8 @@ run: $(VENV)/ready
 # Where Python is told to keep no bytecode, every program that a test starts would compile callout.
 test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/ready-dev lint
-	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 --durations 25
-	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8 \
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 --durations 100
+	$(BIN)/python -m pytest -m devices --reruns 2 --durations 17 \
 		$$(grep -rl "mark\.devices" tests --include "test_*.py")
 
 lint: $(VENV)/ready-dev

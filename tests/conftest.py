@@ -28,6 +28,30 @@ settings.register_profile("by chance", deadline=None)
 settings.load_profile("by chance" if "CALLOUT_EXAMPLES" in os.environ else "ci")
 
 
+LONGEST = (
+    "test_recorded_session.py",
+    "test_squawks.py",
+    "test_taking_up.py",
+    "test_bench_starts.py",
+    "test_built_in_real.py",
+    "test_drills_by_voice.py",
+    "test_bench_logbook.py",
+    "test_sharing.py",
+    "test_dictation.py",
+    "test_terminal_keys.py",
+    "test_power_cut.py",
+    "test_warning_kept.py",
+    "test_voice_synthesisers.py",
+)
+"""Files whose tests took longest in a whole run (--durations), the longest first."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """They begin first: else one worker has them before it at the end, and the others have done."""
+    place = {name: number for number, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path.name, len(LONGEST)))
+
+
 @pytest.fixture(scope="session")
 def postgres():
     """One PostgreSQL server for all tests of this process that want one."""
