@@ -144,7 +144,8 @@ class Serving(threading.Thread):
     async def _part(self) -> None:
         """Who is slow to say farewell is cut off, so that nothing is left open behind the loop."""
         for one in self.connections():
-            one.abort()
+            with suppress(AttributeError):  # up to 3.11.2 one that is closed twice cannot abort
+                one.abort()
         self.gate.cut()  # one that is closing already does not listen to abort()
         with suppress(TimeoutError):
             async with asyncio.timeout(PARTING):

@@ -258,6 +258,22 @@ def test_a_screen_that_is_slow_to_say_farewell_is_not_left_open(tmp_path):
         assert [] == list(page.serving.gate.let_in())
 
 
+def test_a_transport_that_cannot_abort_does_not_keep_the_others_open(tmp_path, monkeypatch):
+    """As Debian's Python 3.11.2 has them once they were closed twice."""
+
+    class ClosedTwice:
+        def abort(self) -> None:
+            raise AttributeError("'NoneType' object has no attribute '_abort'")
+
+    with ExitStack() as slow, served(tmp_path) as page:
+        stream = slow.enter_context(page.raw())
+        stream.sendall(UPGRADE.format("/session", page, page.cookie()).encode())
+        assert stream.recv(12).startswith(b"HTTP/1.1 101")
+        monkeypatch.setattr(page.serving, "connections", lambda: [ClosedTwice()])
+        page.serving.stop()
+        assert [] == list(page.serving.gate.let_in())
+
+
 def test_a_body_without_end_is_not_taken_in(page, unharmed):
     body = '{"token":"' + "x" * 100_000 + '"}'
     assert 403 == status(page.request("POST", "/pair", body, Origin=page.origin))
