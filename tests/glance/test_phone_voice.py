@@ -76,8 +76,8 @@ TICKED = [
 ]
 """What they are in the logbook: "calm" is another word for the wind from ahead."""
 
-COUNT = int(os.environ.get("CALLOUT_PHONE_ANSWERS", "4"))
-"""How many answers are given, for each takes 4 s of real time; the whole list has 13."""
+COUNT = int(os.environ.get("CALLOUT_PHONE_ANSWERS", "3"))
+"""How many answers are given, for each takes 5 s of real time; the whole list has 13."""
 
 OUT = "Out of contact: the list is parked"
 
