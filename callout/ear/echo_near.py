@@ -183,7 +183,7 @@ class Nearness:
         """Trust the filter as far as it explains what is caught while callout sounds."""
         assert self._noise is not None
         left = max(EXPLAINED * caught.sum(), 2 * self._noise.sum())
-        explained = rest.sum() <= left
+        explained = bool(rest.sum() <= left)
         speed = TRUST_UP if explained else TRUST_DOWN
         self.proved += explained
         self._runs_on = self._runs_on and explained

@@ -55,7 +55,7 @@ class Loop:
 
 def overdriven(sound: Samples) -> Samples:
     """What the loudspeaker makes of a sound."""
-    driven: Samples = np.tanh(OVERDRIVEN * sound) / OVERDRIVEN
+    driven: Samples = np.asarray(np.tanh(OVERDRIVEN * sound) / OVERDRIVEN, np.float32)
     return driven
 
 
