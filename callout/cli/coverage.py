@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.logbook_place import LOGBOOK
+from callout.logbook.places import Place, default_logbook
 
 if TYPE_CHECKING:
     from callout.checklist.model import Aircraft
@@ -20,10 +22,10 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("aircraft", type=click.Path(path_type=Path))
-@click.option("--logbook", type=click.Path(path_type=Path), help="The logbook, a SQLite file.")
+@click.option("--logbook", type=LOGBOOK, help="The logbook, file or URL; your own if none.")
 @click.option("--simulated", is_flag=True, help="Days on paper instead of the logbook.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
-def command(aircraft: Path, logbook: Path | None, simulated: bool, as_json: bool) -> None:
+def command(aircraft: Path, logbook: Place | None, simulated: bool, as_json: bool) -> None:
     """Tell what of AIRCRAFT was never used in the sessions of a logbook.
 
     Items never reached, branches never taken, limits never tested, answers never
@@ -50,11 +52,10 @@ def command(aircraft: Path, logbook: Path | None, simulated: bool, as_json: bool
                 click.echo(f"  never: {one.where}: {one.what}")
 
 
-def _logged(loaded: Aircraft, logbook: Path | None) -> tuple[int, list[Record]]:
-    from callout.logbook.places import default_logbook
+def _logged(loaded: Aircraft, logbook: Place | None) -> tuple[int, list[Record]]:
     from callout.logbook.store import Logbook
 
-    with Logbook.open(logbook or default_logbook()) as book:
+    with Logbook.read(logbook or default_logbook()) as book, book.snapshot():
         rows = [row for row in book.sessions() if row.aircraft == loaded.name]
         return len(rows), [fact for row in rows for _, fact in book.facts(row.session)]
 

@@ -67,9 +67,9 @@ def done(
     from callout.running.due_items import done as write
 
     with say_errors():
-        loaded = load_all(aircraft)
+        by, loaded = _who(who, how, on), load_all(aircraft)
         with Logbook.open(logbook or default_logbook()) as book:
-            click.echo(write(loaded, book, key, _who(who, how, on)))
+            click.echo(write(loaded, book, key, by))
 
 
 @command.command("enter")
@@ -99,9 +99,9 @@ def enter(
     from callout.running.due_items import enter as write
 
     with say_errors():
-        loaded = load_all(aircraft)
+        by, loaded = _who(who, how, on), load_all(aircraft)
         with Logbook.open(logbook or default_logbook()) as book:
-            click.echo(write(loaded, book, key, amount, _who(who, how, on)))
+            click.echo(write(loaded, book, key, amount, by))
 
 
 def _who(who: str, how: str, on: datetime | None) -> Who:

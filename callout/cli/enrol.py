@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from callout.cli.errors import say_errors
+
 if TYPE_CHECKING:
     from callout.ear.enrolment import Measured, Profile
     from callout.running.enrolling import Reading
@@ -44,7 +46,8 @@ def command(
 
     if not name.isidentifier():
         raise click.BadParameter("a name is letters, digits and underscores.", param_hint="NAME")
-    prompts = enrolling.prompts(aircraft)
+    with say_errors():
+        prompts = enrolling.prompts(aircraft)
     if words:
         click.echo("\n".join(prompts))
         return

@@ -19,7 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from callout.cli.errors import say_errors
-from callout.cli.logbook_place import LOGBOOK
+from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.rows import Entry, SessionRow, event_of, fact_of
 from callout.logbook.stamp import Stamp
@@ -40,9 +40,6 @@ LATEST = 50
 
 _UNTOLD = {"Clock", "SpeechEnded"}
 """Events that say nothing to a reader; the facts that follow from them are shown."""
-
-_LARGEST = 2**63 - 1
-"""Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
 
 
 class _Log(click.Group):
@@ -82,7 +79,7 @@ def command() -> None:
 
 
 @click.command("show")
-@click.argument("session", required=False, type=click.IntRange(1, _LARGEST))
+@click.argument("session", required=False, type=SESSION)
 @click.option("--all", "every", is_flag=True, help="Every session, not only the latest.")
 @click.option("--logbook", "path", type=LOGBOOK, help="The logbook, file or URL.")
 def show(session: int | None, every: bool, path: Place | None) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.logbook_place import LOGBOOK
+from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.export import csv_lines, json_lines
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.store import Logbook
@@ -24,9 +24,6 @@ _FORMS: dict[str, Callable[[Logbook, Iterable[int]], Iterator[str]]] = {
     "csv": csv_lines,
 }
 
-_LARGEST = 2**63 - 1
-"""Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
-
 
 class _Refused(click.ClickException):
     """A sentence for the person; the same exit status as a wrong command line."""
@@ -35,7 +32,7 @@ class _Refused(click.ClickException):
 
 
 @click.command("export")
-@click.argument("session", required=False, type=click.IntRange(1, _LARGEST))
+@click.argument("session", required=False, type=SESSION)
 @click.option("--form", type=click.Choice(tuple(_FORMS)), default="jsonl", show_default=True,
               help="JSON lines or CSV; both hold everything.")  # fmt: skip
 @click.option("--to", type=click.Path(path_type=Path), help="Write to a new file.")

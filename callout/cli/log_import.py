@@ -7,6 +7,7 @@ stands in callout/logbook/importing.py.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import chain
 from pathlib import Path
 
 import click
@@ -34,13 +35,16 @@ def command(file: Path, place: Place | None) -> None:
     from callout.logbook.store import Logbook
 
     with say_errors():
+        lines = read(file)
+        first = next(lines, None)  # before a logbook is made for what is no export
+        if first is None:
+            click.echo(f"There is no session in {file}.")
+            return
         with Logbook.open(place or default_logbook()) as logbook:
-            done = take_in(logbook, file, read(file))
+            done = take_in(logbook, file, chain([first], lines))
         _tell("new", done.new)
         _tell("continued", done.continued)
         _tell("there already", done.known)
-        if not (done.new or done.continued or done.known):
-            click.echo(f"There is no session in {file}.")
         changed = {old: new for old, new in done.new.items() if old != new}
         for old, new in list(changed.items())[:_TOLD]:
             click.echo(f"Session {old} of the file is session {new} here.")

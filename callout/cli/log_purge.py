@@ -13,16 +13,13 @@ from datetime import datetime
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.logbook_place import LOGBOOK
+from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.delivering import Delivery
 from callout.logbook.places import Place, Server, default_logbook
 from callout.logbook.purging import Recording, purge, recordings
 from callout.logbook.store import Logbook
 from callout.running.clock import RealClock
 from callout.running.sharing import is_own_file, own_file
-
-_LARGEST = 2**63 - 1
-"""Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
 
 STAYS = (
     "What was decided, answered and written stays. Backups, exports and reports that were "
@@ -41,7 +38,7 @@ THERE = (
 
 @click.command("purge")
 @click.option("--all", "every", is_flag=True, help="Every recording.")
-@click.option("--session", "sessions", type=click.IntRange(1, _LARGEST), multiple=True,
+@click.option("--session", "sessions", type=SESSION, multiple=True,
               help="Those of this session; may be given again.")  # fmt: skip
 @click.option("--before", type=click.DateTime(["%Y-%m-%d"]),
               help="Those of sessions that began before this day (UTC).")  # fmt: skip
@@ -85,7 +82,7 @@ def _parts(
 
     What is gone here first cannot be delivered after it was removed there.
     """
-    logbook = opened.enter_context(Logbook.open(place))
+    logbook = opened.enter_context(Logbook.open(place, new=False))
     for session in sessions:
         logbook.session(session)
     if isinstance(place, Server) and own_file(place).exists():

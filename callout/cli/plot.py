@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.logbook_place import LOGBOOK
+from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.cli.simulated import FAULTS
 from callout.logbook.places import Place, default_logbook
 
@@ -82,7 +82,7 @@ def command(
         if what == "simulator":
             picture = _simulated(aircraft, fault, seconds, shutdown)
         elif what.isascii() and what.isdigit():
-            picture = _session(logbook or default_logbook(), int(what), aircraft)
+            picture = _session(logbook or default_logbook(), SESSION(what), aircraft)
         else:
             picture = _feed(Path(what), aircraft, state)
         curves = chosen(picture, gauges)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.logbook_place import LOGBOOK
+from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.stamp import RECORDING
 
@@ -29,9 +29,6 @@ if TYPE_CHECKING:
     from callout.reports.values import Report
     from callout.running.pictures import Curve
 
-_LARGEST = 2**63 - 1
-"""Largest number SQLite gives a row (sqlite.org/autoinc.html)."""
-
 MOST_PLOTS = 4
 """Starts of one session that are drawn; the others stand in words."""
 
@@ -43,7 +40,7 @@ _BEFORE, _AFTER = 5.0, 10.0
 
 
 @click.command("report")
-@click.argument("session", type=click.IntRange(1, _LARGEST))
+@click.argument("session", type=SESSION)
 @click.option("--logbook", type=LOGBOOK, help="The logbook, file or URL; your own if none.")
 @click.option("--out", type=click.Path(path_type=Path), help="Where the HTML page is written.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Where the PDF is written.")

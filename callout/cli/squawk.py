@@ -178,7 +178,7 @@ def transcribe(
 
     with say_errors():
         engine = dictation(model, language=language)
-        with Logbook.open(place or default_logbook()) as logbook:
+        with Logbook.open(place or default_logbook(), new=False) as logbook:
             wanted = [squawk(logbook, key) for key in keys] or [
                 one for one in open_squawks(logbook) if not one.text and one.seconds
             ]
@@ -198,7 +198,7 @@ def _act(place: Place | None, key: str, what: str, who: str, how: str, *, wanted
 
     if not who.strip():
         raise click.UsageError("--who must name a person.")
-    with say_errors(), Logbook.open(place or default_logbook()) as logbook:
+    with say_errors(), Logbook.open(place or default_logbook(), new=False) as logbook:
         one = squawk(logbook, key)
         if one.state != wanted:
             raise click.UsageError(f"Squawk {key} is {one.state}, not {wanted}.")

@@ -6,10 +6,13 @@ Rule of this file: it reads and resamples, nothing waits for a clock. A block's
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 
@@ -47,18 +50,34 @@ def blocks(path: Path, *, tail: float = TAIL) -> Iterator[AudioBlock]:
         yield AudioBlock(last, RATE, given * BLOCK / RATE)
 
 
+def check(path: Path) -> None:
+    """Raise NotARecording when the file is missing, may not be read or is no recording."""
+    with _opened(path):
+        pass
+
+
 def _at_rate(path: Path) -> Iterator[Samples]:
     """Give the file piece by piece, mixed to mono and resampled to 16 kHz."""
-    soundfile, soxr = _soundfile(), _soxr()
+    soxr = _soxr()
+    with _opened(path) as file:
+        convert = soxr.ResampleStream(file.samplerate, RATE, 1, dtype="float32", quality="HQ")
+        frames = max(1, round(READ * file.samplerate))
+        for piece in file.blocks(frames, dtype="float32", always_2d=True):
+            yield convert.resample_chunk(np.ascontiguousarray(piece.mean(axis=1)))
+        yield convert.resample_chunk(np.zeros(0, np.float32), last=True)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
+    """The file as soundfile reads it; what is wrong with it, also later on, is NotARecording."""
+    soundfile = _soundfile()
     if not path.is_file():
         raise NotARecording(f"There is no recording at {path}.")
+    if not os.access(path, os.R_OK):
+        raise NotARecording(f"{path} may not be read by you; give yourself the right to read it.")
     try:
         with soundfile.SoundFile(path) as file:
-            convert = soxr.ResampleStream(file.samplerate, RATE, 1, dtype="float32", quality="HQ")
-            frames = max(1, round(READ * file.samplerate))
-            for piece in file.blocks(frames, dtype="float32", always_2d=True):
-                yield convert.resample_chunk(np.ascontiguousarray(piece.mean(axis=1)))
-            yield convert.resample_chunk(np.zeros(0, np.float32), last=True)
+            yield file
     except soundfile.LibsndfileError as problem:
         raise NotARecording(
             f"{path} is not a recording that can be read ({problem.error_string.strip()}); "

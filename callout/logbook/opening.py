@@ -49,6 +49,15 @@ def plain_file(path: Path) -> Path:
     return real
 
 
+def need(path: Path) -> None:
+    """LogbookError if no file is there."""
+    if not path.is_file():
+        raise LogbookError(
+            f"There is no logbook at {path}. Run a session first, or say with "
+            "--logbook FILE.db where it is."
+        )
+
+
 def open_to_write(path: Path, small: int = opening_check.SMALL) -> sqlite3.Connection:
     """Give a connection to a checked, migrated logbook in WAL mode; creates the file.
 
@@ -79,11 +88,7 @@ def open_to_write(path: Path, small: int = opening_check.SMALL) -> sqlite3.Conne
 def open_to_read(path: Path, small: int = opening_check.SMALL) -> sqlite3.Connection:
     """Give a connection that cannot write, also while another program writes a session."""
     _check_sqlite()
-    if not path.is_file():
-        raise LogbookError(
-            f"There is no logbook at {path}. Run a session first, or say with "
-            "--logbook FILE.db where it is."
-        )
+    need(path)
     try:
         return _checked_to_read(path, "mode=ro", small)
     except (ReadOnlyError, CannotOpenError):

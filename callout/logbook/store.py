@@ -18,7 +18,7 @@ from callout.logbook import codec, samples
 from callout.logbook.dialect import Connection, is_sqlite
 from callout.logbook.errors import NotALogbookError
 from callout.logbook.lock import Lock
-from callout.logbook.opening import make_folder, open_to_read, open_to_write, plain_file
+from callout.logbook.opening import make_folder, need, open_to_read, open_to_write, plain_file
 from callout.logbook.opening_check import SMALL, left_open
 from callout.logbook.places import Place, Server
 from callout.logbook.reading import Readable, storable
@@ -47,8 +47,10 @@ class Logbook(Readable):
         self.unclean = unclean
 
     @classmethod
-    def open(cls, path: Place, small: int = SMALL) -> Logbook:
+    def open(cls, path: Place, small: int = SMALL, *, new: bool = True) -> Logbook:
         """Open to write; creates the file and its folders, or the tables of a database.
+
+        With `new` false the file must be there: what is changed was written before.
 
         Raises LogbookError (see errors.py): in use by another callout, not a
         logbook, damaged, newer than this program, read-only, disk full, no server.
@@ -58,6 +60,8 @@ class Logbook(Readable):
 
             return cls(server.open_to_write(path), path, None)
         path = plain_file(path)
+        if not new:
+            need(path)
         make_folder(path)
         lock = Lock.take(path)
         unclean = left_open(path)

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from callout.running.clock import boot_seconds
+from callout.running.problems import CannotRunError
 
 KEPT = 1.5
 """Seconds of sound whose coming is told with what was heard in it."""
@@ -64,8 +65,11 @@ class MomentsFile:
 
 
 def marked_in(path: Path | None) -> Moments:
-    """Give what marks into this file, or nowhere."""
-    return UNMARKED if path is None else MomentsFile(path)
+    """Give what marks into this file, or nowhere.  Raises CannotRunError."""
+    try:
+        return UNMARKED if path is None else MomentsFile(path)
+    except OSError as error:
+        raise CannotRunError(f"--moments {path} cannot be written: {error.strerror}.") from None
 
 
 def from_monotonic(seconds: float) -> float:

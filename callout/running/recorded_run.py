@@ -9,6 +9,7 @@ from pathlib import Path
 
 from callout.checklist.load import Loaded
 from callout.ear.from_file import blocks as file_blocks
+from callout.ear.from_file import check as check_recording
 from callout.engine.events import SessionOpened
 from callout.engine.session import Session
 from callout.gauges.feed.places import Way
@@ -31,6 +32,7 @@ def run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen
     """Run it to its end; returns the exit status.  Raises CannotRunError."""
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
+    check_recording(settings.listen)  # before a session is begun for it
     refuse_keys(settings)
     if settings.view:
         raise CannotRunError("--view needs --clock real: recording time is too quick to look at.")

@@ -89,6 +89,7 @@ class Track:
 
         kind, coding = FORMATS[self._path.suffix.lower()]
         try:
+            self._path.open("ab").close()  # its reason can be told; the library's is "System error"
             return soundfile.SoundFile(self._path, "w", self._rate, 1, coding, format=kind)
         except (OSError, RuntimeError) as error:
             raise self._lost(error) from error
@@ -117,4 +118,5 @@ class Track:
         self._written += len(samples)
 
     def _lost(self, error: Exception) -> VoiceLost:
-        return VoiceLost(f"Cannot write sound to {self._path}: {error}")
+        why = getattr(error, "strerror", None) or error
+        return VoiceLost(f"Cannot write sound to {self._path}: {why}")

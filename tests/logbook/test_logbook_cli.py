@@ -126,9 +126,9 @@ def test_logbook_cli_overwrites_nothing(path, tmp_path):
     ("words", "sentence"),
     [
         (["7"], "holds no session 7."),
-        (["0"], "0 is not in the range"),
-        (["1" + "0" * 30], "is not in the range"),
-        (["first"], "'first' is not a valid integer range."),
+        (["0"], "'0' is no session's number; `callout log` lists them."),
+        (["1" + "0" * 30], "is no session's number"),
+        (["first"], "'first' is no session's number"),
         (["export", "--form", "xml"], "'xml' is not one of 'jsonl', 'csv'."),
     ],
 )
