@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import USER_ERROR
+from callout.cli.files import write
 
 
 @click.command("import")
@@ -38,10 +39,7 @@ def command(document: Path, to: Path | None, name: str) -> None:
     if to is None:
         click.echo(made.text, nl=False)
     else:
-        try:
-            to.write_text(made.text, encoding="utf-8")
-        except OSError as error:
-            raise click.UsageError(f"{to} cannot be written: {error.strerror}.") from None
+        write(to, made.text)
     told = f"{made.items} items, {made.doubted} of them marked CHECK; "
     click.echo(f"{told}{made.left} lines stand as comments alone.", err=True)
     click.echo("Hold every line against your document and your handbook.", err=True)

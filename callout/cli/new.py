@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.files import write
 
 
 @click.command("new")
@@ -65,10 +66,7 @@ def command(
         handbook or (asked.handbook if spoken else click.prompt("Its handbook", asked.handbook)),
         issue or (asked.issue if spoken else click.prompt("Issue of the handbook", asked.issue)),
     )
-    try:
-        file.write_text(file_text(ways, owner, str(file)), encoding="utf-8")
-    except OSError as error:
-        raise click.UsageError(f"{file} cannot be written: {error.strerror}.") from None
+    write(file, file_text(ways, owner, str(file)))
     click.echo(f"Written: {file}. Hold every line against your handbook, then:")
     for step in ("check", "review", "preview", "run"):
         click.echo(f"  callout {step} {file}")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.files import write
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -69,11 +70,7 @@ def command(
             if aloud:
                 previewing.aloud(said, say, answer, device)
     if paper is not None:
-        page = preview.paper(loaded, wanted, lengths)
-        try:
-            paper.write_text(page, encoding="utf-8")
-        except OSError as error:
-            raise click.UsageError(f"{paper} cannot be written: {error.strerror}.") from None
+        write(paper, preview.paper(loaded, wanted, lengths))
     for one in (*wanted, None):
         title = one.title if one else "all of it"
         click.echo(f"{title}: {lengths[one.id if one else '']}")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.files import write_and_tell
 
 if TYPE_CHECKING:
     from callout.checklist.model import Aircraft
@@ -47,11 +48,7 @@ def command(aircraft: Path, out: Path | None, size: str, lists: tuple[str, ...])
         made = card_pdf(card(loaded.aircraft, loaded.fingerprint[:12], lists), size)
     except NoPaperError as error:
         raise click.UsageError(str(error)) from None
-    try:
-        out.write_bytes(made)
-    except OSError as error:
-        raise click.UsageError(f"{out} cannot be written: {error.strerror}.") from None
-    click.echo(f"{out}: {len(made) / 1000:.0f} kB.", err=True)
+    write_and_tell(out, made)
 
 
 def _known(lists: tuple[str, ...], aircraft: Aircraft) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.files import write_and_tell
 from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.stamp import RECORDING
@@ -66,10 +67,10 @@ def command(
         with Logbook.read(logbook or default_logbook()) as opened, opened.snapshot():
             made = _report(opened, session, aircraft, phone=out is not None)
         if out is not None:
-            _write(out, page(made).encode("utf-8"))
+            write_and_tell(out, page(made).encode("utf-8"))
         if pdf is not None:
             try:
-                _write(pdf, paper(made))
+                write_and_tell(pdf, paper(made))
             except NoPaperError as error:
                 raise click.UsageError(str(error)) from None
     if show and out is not None:
@@ -162,12 +163,3 @@ def starts(facts: Sequence[tuple[float, Record]]) -> list[tuple[float, float]]:
             spans.append((max(0.0, began - _BEFORE), at + _AFTER))
             began = None
     return spans
-
-
-def _write(file: Path, what: bytes) -> None:
-    try:
-        file.write_bytes(what)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise click.UsageError(f"{file} cannot be written: {reason}.") from None
-    click.echo(f"{file}: {len(what) / 1000:.0f} kB.", err=True)

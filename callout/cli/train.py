@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
+from callout.cli.files import write, write_and_tell
 from callout.ear.choose import EARS
 from callout.voice.choose import BUNDLED, VOICES
 
@@ -192,8 +193,11 @@ def _record(
     from callout.running.train_choice import ROLES, stands
     from callout.trainer.telling import record_values
 
+    kind = file.suffix.lower()
+    if kind not in (".pdf", ".html", ".svg"):
+        raise click.UsageError(f"{file} is no name for a record: it must end in .pdf, .html, .svg.")
     entries = book.entries(who, aircraft.name)
-    if file.suffix.lower() == ".svg":
+    if kind == ".svg":
         _draw(file, entries)
         return
     found = [due for roles in ROLES.values() for due in stands(known, roles, entries, now)]
@@ -210,9 +214,10 @@ def _draw(file: Path, entries: Sequence[Entry]) -> None:
     if not entries:
         raise click.UsageError("Nothing was practised yet: there is no progress to draw.")
     try:
-        file.write_text(progress_picture(entries), encoding="utf-8")
-    except (OSError, NoPictureError) as error:
-        raise click.UsageError(str(getattr(error, "strerror", None) or error)) from None
+        drawn = progress_picture(entries)
+    except NoPictureError as error:
+        raise click.UsageError(str(error)) from None
+    write(file, drawn)
 
 
 def _told(
@@ -249,7 +254,6 @@ def _print(file: Path, name: str, values: dict[str, object]) -> None:
             made = paper(name, values)
         else:
             made = page(name, values).encode("utf-8")
-        file.write_bytes(made)
-    except (OSError, NoPaperError) as error:
-        raise click.UsageError(str(getattr(error, "strerror", None) or error)) from None
-    click.echo(f"{file}: {len(made) / 1000:.0f} kB.", err=True)
+    except NoPaperError as error:
+        raise click.UsageError(str(error)) from None
+    write_and_tell(file, made)

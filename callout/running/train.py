@@ -14,6 +14,7 @@ from pathlib import Path
 from callout.audio_block import AudioBlock
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.from_file import blocks as file_blocks
+from callout.ear.from_file import check as check_recording
 from callout.ear.keys_ear import KeysEar
 from callout.ear.protocol import Ear
 from callout.engine.effects import Effect, Record
@@ -123,12 +124,14 @@ def _recorded(
     run = settings.run
     if not isinstance(run.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
+    check_recording(run.listen)  # before a drill is begun
     ear: Ear = ear_of(run)
     if settings.second is not None:
         if not isinstance(settings.second, Path):
             raise CannotRunError(
                 "--clock recording needs two recordings: --listen FILE --listen FILE."
             )
+        check_recording(settings.second)
         ear = PairedEar(ear, ear_of(run), file_blocks(settings.second))
     voice = RunVoice(run, lambda gone: None)
     lost = [voice.lost] if voice.lost else []

@@ -18,6 +18,8 @@ lists:
 """
 
 KEYS = ["run", "plane.yaml", "--ear", "keys", "--listen", "none", "--speak", "none"]
+ANSWERED = ["--engine", "turbine", "--turns", "rotor", "--people", "alone", "--power", "own"]
+ANSWERED += ["--name", "x", "--author", "me", "--handbook", "h", "--issue", "1"]
 RECORDED = ["run", "plane.yaml", "--clock", "recording", "--speak", "none", "--logbook", "run.db"]
 
 
@@ -44,6 +46,8 @@ RECORDED = ["run", "plane.yaml", "--clock", "recording", "--speak", "none", "--l
             "--moments no/marks cannot be written: No such file or directory.",
         ),
         (["enrol", "me", "--words", "--aircraft", "empty"], "empty:1:1: the file is empty"),
+        (["new", "no/x.yaml", *ANSWERED], "no/x.yaml cannot be written: No such file"),
+        (["print", "plane.yaml", "--out", "folder"], "folder cannot be written: Is a directory."),
         (
             ["preview", "plane.yaml", "--to", "no/x.wav"],
             "Cannot write sound to no/x.wav: No such file or directory",
