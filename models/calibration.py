@@ -28,7 +28,7 @@ from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence
 from callout.ear.built_in.lag import Lag
-from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
+from callout.running.recording_sets import Clip, mixed, one_in, pad, read_set
 from callout.words.phrases import EXPECTED, Grammar
 from callout.words.understand import plain
 from models import confidence as fitted

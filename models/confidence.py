@@ -24,14 +24,14 @@ from pathlib import Path
 
 import numpy as np
 
+from callout.benches.figures import calibration_error
 from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import MEASURES, Confidence
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.loudness import Loudness
 from callout.ear.built_in.utterance import BEFORE, Heard, Utterance, speech
-from callout.running.bench_figures import calibration_error
-from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
+from callout.running.recording_sets import Clip, mixed, one_in, pad, read_set
 from callout.words.number_words import HEARD_WORDS
 from callout.words.phrases import Grammar, NumberSlot, Phrase
 from callout.words.understand import plain

@@ -23,7 +23,7 @@ from callout.ear.built_in.machine import BLANK, NOISE, compile_graph
 from callout.ear.built_in.passing import TokenPassing
 from callout.ear.built_in.pronunciations import PHONES
 from callout.ear.built_in.word_graph import WordGraph
-from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
+from callout.running.recording_sets import Clip, mixed, one_in, pad, read_set
 from callout.words.understand import plain
 
 SNRS = (15.0, 10.0, 5.0, 0.0)

@@ -18,8 +18,8 @@ from pathlib import Path
 
 import numpy as np
 
+from callout.benches.answers import wanted
 from callout.checklist.load import load
-from callout.running.bench_answers import wanted
 from callout.words.number_words import PLAIN_DIGITS
 from models.training.prepare import DEV_VOICES
 from models.training.speak import RATE, opened, trimmed

@@ -17,7 +17,7 @@ from callout.ear.acoustic import STEP_SECONDS, AcousticModel
 from callout.ear.built_in.lag import FILE
 from callout.ear.built_in.loudness import FLOOR, ROW
 from callout.ear.built_in.utterance import speech as speech_in
-from callout.running.bench_sets import mixed, one_in, pad, read_set
+from callout.running.recording_sets import mixed, one_in, pad, read_set
 
 LOUD = 15.0
 """A row is part of the word when it is within so many decibels of the loudest."""

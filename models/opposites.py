@@ -24,6 +24,7 @@ from pathlib import Path
 import numpy as np
 import soxr
 
+from callout.benches.false_accepts import TICKS
 from callout.checklist.load import load
 from callout.ear.acoustic import AcousticModel
 from callout.ear.built_in.decoys import decoys
@@ -31,8 +32,8 @@ from callout.ear.built_in.grammar_machine import GrammarMachine
 from callout.ear.built_in.judging import Confidence
 from callout.ear.built_in.lag import Lag
 from callout.ear.built_in.utterance import Verdict
-from callout.running.bench_false_accepts import TICKS, Asked, Kind, asked
-from callout.running.bench_sets import RATE, Clip, mixed, pad, read_set
+from callout.running.asked import Asked, Kind, asked
+from callout.running.recording_sets import RATE, Clip, mixed, pad, read_set
 from callout.voice.espeak_voice import EspeakVoice
 from callout.voice.hibari_voice import HibariVoice
 from callout.words.understand import plain

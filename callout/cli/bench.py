@@ -40,10 +40,10 @@ from callout.cli.bench_turn import turn
 from callout.cli.bench_voice import calls, own_voice
 
 if TYPE_CHECKING:
-    from callout.running.bench_false_accepts import FalseAccepts
-    from callout.running.bench_figures import Figures, Outcome
-    from callout.running.bench_hearing import Setting
-    from callout.running.bench_sets import Clip
+    from callout.benches.false_accepts import FalseAccepts
+    from callout.benches.figures import Figures, Outcome
+    from callout.benches.hearing import Setting
+    from callout.running.recording_sets import Clip
 
 _MOST_PAIRS = 8
 
@@ -92,8 +92,8 @@ def hearing(
     level: str,
 ) -> None:  # fmt: skip
     """Words and phrases: right, refused and wrong, by signal-to-noise ratio."""
-    from callout.running.bench_hearing import Setting, closed_set, hear_all
-    from callout.running.bench_sets import one_in
+    from callout.benches.hearing import Setting, closed_set, hear_all
+    from callout.running.recording_sets import one_in
 
     clips, noises = sets(speech), sets(noise)
     need_noise(snrs, noises)
@@ -116,8 +116,8 @@ def digits(
     snrs: tuple[float | None, ...], certainty: float, count: int,
 ) -> None:  # fmt: skip
     """Connected numbers of two to four digits, right only as a whole."""
-    from callout.running.bench_digits import number_grammar, numbers
-    from callout.running.bench_hearing import Setting, hear_all
+    from callout.benches.digits import number_grammar, numbers
+    from callout.benches.hearing import Setting, hear_all
 
     noises = sets(noise)
     need_noise(snrs, noises)
@@ -147,8 +147,8 @@ def false_accepts(
     aircraft: Path | None, snrs: tuple[float | None, ...], hours: float,
 ) -> None:  # fmt: skip
     """Ticks an hour by talk and noise that were meant for nobody."""
+    from callout.benches import false_accepts as measuring
     from callout.checklist.load import load
-    from callout.running import bench_false_accepts as measuring
 
     talk, noises = sets(speech), sets(noise)
     asked = load(aircraft or example())
@@ -182,7 +182,7 @@ def _measure(
     hear: Callable[..., Any],
 ) -> None:  # fmt: skip
     """Run the measurement and print a row for each condition and ear."""
-    from callout.running.bench_hearing import Meter
+    from callout.benches.hearing import Meter
 
     meter = Meter()
     ears = [open_ear(name) for name in names]
@@ -199,7 +199,7 @@ def _measure(
 
 
 def _print_row(rows: Sequence[Outcome], compute: float, as_json: bool) -> None:
-    from callout.running.bench_figures import figures
+    from callout.benches.figures import figures
 
     row = figures(rows)
     snr: float | str = "clean" if row.snr is None else row.snr

@@ -1,7 +1,7 @@
 """`callout bench all`: every figure on one page, measured in one run.
 
 Rule of this file: it reads options and prints; what is run stands in
-callout/running/bench_all*.py.
+callout/benches/all_benches*.py.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ def all_(
     """
     from rich.console import Console
 
+    from callout.benches import all_benches as bench_all
+    from callout.benches.all_page import html, show
+    from callout.benches.all_parts import TEN, Given, parts
     from callout.ear.models import installed, models_folder
-    from callout.running import bench_all
-    from callout.running.bench_all_page import html, show
-    from callout.running.bench_all_parts import TEN, Given, parts
 
     with tempfile.TemporaryDirectory() as folder:
         phrases = Path(folder) / "ten.txt"

@@ -1,7 +1,7 @@
 """`callout bench answers`, `first-word` and `grammars`: an ear at the items of a real checklist.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/running/bench_answers.py, bench_first_word.py and bench_grammars.py.
+in callout/benches/answers.py, bench_first_word.py and bench_grammars.py.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ from callout.cli.bench_options import (
 )
 
 if TYPE_CHECKING:
-    from callout.running.bench_answers import Wanted
-    from callout.running.bench_false_accepts import Kind
-    from callout.running.bench_figures import Outcome
-    from callout.running.bench_first_word import Placed
-    from callout.running.bench_sets import Clip
+    from callout.benches.answers import Wanted
+    from callout.benches.figures import Outcome
+    from callout.benches.first_word import Placed
+    from callout.running.asked import Kind
+    from callout.running.recording_sets import Clip
 
 _AIRCRAFT = click.argument("aircraft", required=False, type=EXISTING)
 _MOST_SHOWN = 12
@@ -51,9 +51,9 @@ def answers(
     AIRCRAFT is a file; the example if none is given. Recordings are chosen by
     their text; answers without one are counted and left out.
     """
+    from callout.benches import answers as measuring
+    from callout.benches.hearing import Meter
     from callout.checklist.load import load
-    from callout.running import bench_answers as measuring
-    from callout.running.bench_hearing import Meter
 
     clips, noises = sets(speech), sets(noise)
     need_noise(snrs, noises)
@@ -88,8 +88,8 @@ def _of(clips: Sequence[Clip], answer: Wanted) -> list[Clip]:
 
 
 def _print_answers(heard: Sequence[tuple[Kind, Outcome]], compute: float, as_json: bool) -> None:
-    from callout.running.bench_answers import counted
-    from callout.running.bench_figures import figures
+    from callout.benches.answers import counted
+    from callout.benches.figures import figures
 
     row = figures([one for _, one in heard])
     kinds = counted(heard)
@@ -128,9 +128,9 @@ def first_word(
     snrs: tuple[float | None, ...], most: int, certainty: float, phrases: str, silence: float,
 ) -> None:  # fmt: skip
     """The first word after a long silence against later words, on the same recordings."""
-    from callout.running import bench_first_word as measuring
-    from callout.running.bench_hearing import Meter, closed_set
-    from callout.running.bench_sets import one_in
+    from callout.benches import first_word as measuring
+    from callout.benches.hearing import Meter, closed_set
+    from callout.running.recording_sets import one_in
 
     clips, noises = sets(speech), sets(noise)
     need_noise(snrs, noises)
@@ -156,7 +156,7 @@ def first_word(
 
 
 def _print_places(heard: Sequence[Placed], silence: float, as_json: bool) -> None:
-    from callout.running.bench_figures import figures
+    from callout.benches.figures import figures
 
     for place in sorted({one.place for one in heard}):
         row = figures([one.outcome for one in heard if one.place == place])
@@ -183,8 +183,8 @@ def _print_places(heard: Sequence[Placed], silence: float, as_json: bool) -> Non
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 def grammars(aircraft: Path | None, ears: Sequence[str], rounds: int, as_json: bool) -> None:
     """How long a change to what counts at the next item of AIRCRAFT takes."""
+    from callout.benches.grammars import switches
     from callout.checklist.load import load
-    from callout.running.bench_grammars import switches
 
     asked = load(aircraft or example())
     for name in ears:

@@ -1,7 +1,7 @@
 """`callout bench feed`: how long a long, fast feed takes to replay.
 
 Rule of this file: it reads options and prints; what is measured stands in
-callout/running/bench_feed.py.
+callout/benches/feed.py.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ from callout.cli.errors import say_errors
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 def feed(aircraft: Path, minutes: float, rate: float, file: Path | None, as_json: bool) -> None:
     """A feed with the limits of AIRCRAFT, through engine and logbook, and only parsed."""
+    from callout.benches.feed import make, measure
     from callout.checklist.load import load
-    from callout.running.bench_feed import make, measure
 
     with say_errors(), tempfile.TemporaryDirectory() as folder:
         asked = load(aircraft)

@@ -1,7 +1,7 @@
 """`callout bench limits`: how early "rising fast" is said, how often for nothing, and its cost.
 
 Rule of this file: it reads options and prints; what is measured stands in
-callout/running/bench_limits.py.
+callout/benches/limits.py.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from callout.cli.bench_options import EXISTING, example
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_limits_figures import Cost, NoiseFigures, StartFigures
+    from callout.benches.limits_figures import Cost, NoiseFigures, StartFigures
 
 
 @click.command()
@@ -55,9 +55,9 @@ def limits(
     looks: tuple[float, ...], sigma: float, hours: float, samples: int, seed: int, as_json: bool,
 ) -> None:  # fmt: skip
     """Limits over simulated starts and over noise: calls ahead, false alarms, cost a sample."""
+    from callout.benches import limits as bench
+    from callout.benches.limits_noise import cost, over_noise
     from callout.checklist.load import load
-    from callout.running import bench_limits as bench
-    from callout.running.bench_limits_noise import cost, over_noise
 
     with say_errors():
         asked = load(aircraft or example())

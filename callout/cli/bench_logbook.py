@@ -1,7 +1,7 @@
 """`callout bench logbook`: how large a logbook of many sessions is, and how fast to read.
 
 Rule of this file: it reads options and prints; what is measured stands in
-callout/running/bench_logbook.py.
+callout/benches/logbook.py.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ from callout.cli.errors import say_errors
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 def logbook(sessions: int, folder: Path | None, as_json: bool) -> None:
     """Opening, reports and trends of a logbook of invented flying days."""
+    from callout.benches.logbook import MANY, measure
     from callout.checklist.load import load_all
-    from callout.running.bench_logbook import MANY, measure
 
     if folder is not None and (folder / MANY).exists():
         raise click.UsageError(f"{folder / MANY} is there already. Give another folder.")

@@ -13,7 +13,7 @@ import click
 
 if TYPE_CHECKING:
     from callout.ear.protocol import Ear
-    from callout.running.bench_sets import Clip
+    from callout.running.recording_sets import Clip
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -77,7 +77,7 @@ def sets(paths: Sequence[Path]) -> list[Clip]:
     """All recordings of some sets; places go on from set to set."""
     from dataclasses import replace
 
-    from callout.running.bench_sets import SetError, read_set
+    from callout.running.recording_sets import SetError, read_set
 
     try:
         clips = [clip for path in paths for clip in read_set(path)]

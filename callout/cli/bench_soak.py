@@ -1,7 +1,7 @@
 """`callout bench soak`: hours of talk and noise that are meant for nobody, session after session.
 
 Rule of this file: it reads options and prints; what is measured stands in
-callout/running/bench_soak.py.
+callout/benches/soak.py.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from callout.cli.bench_options import EXISTING, example, open_ear, sets
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_soak_figures import Hour, Soak
+    from callout.benches.soak_figures import Hour, Soak
 
 
 @click.command()
@@ -46,8 +46,8 @@ def soak(
 
     The pilot's answers are typed, so whatever the ear ticks is false.
     """
+    from callout.benches import soak as measuring
     from callout.checklist.load import load
-    from callout.running import bench_soak as measuring
 
     begun = time.monotonic()
     talk, noises, heard = sets(speech), sets(noise), open_ear(ear)

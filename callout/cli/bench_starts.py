@@ -1,7 +1,7 @@
 """`callout bench starts`: simulated starts by the real engine, bad ones against calls.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/running/bench_starts.py.
+in callout/benches/starts.py.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import click
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_starts import Bench, Row
+    from callout.benches.starts import Bench, Row
 
 _EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 
@@ -36,7 +36,7 @@ def starts(aircraft: Path, count: int, seed: int, first: int, as_json: bool) -> 
     Air, battery, hands and faults by chance, sensors with noise, through the feed
     and the engine. Bad or good is the simulated machine's own truth.
     """
-    from callout.running.bench_starts import run
+    from callout.benches.starts import run
 
     with say_errors():
         bench = run(aircraft, count, seed, first=first)

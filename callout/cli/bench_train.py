@@ -1,7 +1,7 @@
 """`callout bench train`: every drill by recordings, in several voices.
 
 Rule of this file: it reads options and prints; what is measured and how stands in
-callout/running/bench_train.py.
+callout/benches/train.py.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import click
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_train import Row
+    from callout.benches.train import Row
 
 _EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 
@@ -55,7 +55,7 @@ def train(
     A row is right where the score and each call are what the drill makes of such a
     trainee; a silent one has no voice and goes through each drill once.
     """
-    from callout.running.bench_train import KINDS, VOICES, run
+    from callout.benches.train import KINDS, VOICES, run
 
     def tell(row: Row) -> None:
         if not as_json:

@@ -1,7 +1,7 @@
 """`callout bench turn`: how long callout lets a pilot wait.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/running/bench_turn*.py.
+in callout/benches/turn*.py.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from callout.cli.bench_options import EXISTING, example
 from callout.cli.errors import say_errors
 
 if TYPE_CHECKING:
-    from callout.running.bench_turn_found import Measured
+    from callout.benches.turn_found import Measured
 
 
 @click.command()
@@ -58,7 +58,7 @@ def turn(
     A voice that is not callout's answers the questions of a list; every third
     time it cuts into a long sentence. AIRCRAFT is the example if none is given.
     """
-    from callout.running.bench_turn_figures import lines
+    from callout.benches.turn_figures import lines
 
     with say_errors():
         before = _load()
@@ -72,12 +72,12 @@ def turn(
 def _measure(
     aircraft: Path, list_id: str, turns: int, clock: str, speech: Sequence[Path]
 ) -> Measured:
+    from callout.benches.devices import Server
+    from callout.benches.pilot import pilot
+    from callout.benches.turn import Bench
+    from callout.benches.turn_lists import chosen
+    from callout.benches.turn_recording import run_in_recording_time
     from callout.checklist.load import load
-    from callout.running.bench_devices import Server
-    from callout.running.bench_pilot import pilot
-    from callout.running.bench_turn import Bench
-    from callout.running.bench_turn_lists import chosen
-    from callout.running.bench_turn_recording import run_in_recording_time
 
     known = load(aircraft)
     lists = (chosen(known, list_id),)
@@ -97,7 +97,7 @@ def _measure(
 
 
 def _row(measured: Measured, clock: str, load: tuple[float, float]) -> dict[str, object]:
-    from callout.running.bench_turn_figures import as_json
+    from callout.benches.turn_figures import as_json
 
     return as_json(measured, clock, load)
 

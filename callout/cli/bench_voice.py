@@ -1,7 +1,7 @@
 """`callout bench calls` and `own-voice`: what callout says, heard by others and by itself.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/running/bench_calls.py and bench_echo.py.
+in callout/benches/calls.py and bench_echo.py.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from callout.voice.choose import BUNDLED, VOICES
 
 if TYPE_CHECKING:
     from callout.audio_block import AudioBlock
-    from callout.running.bench_calls import CallFigures, Condition
-    from callout.running.bench_echo import Echoed
-    from callout.running.bench_sets import Clip
+    from callout.benches.calls import CallFigures, Condition
+    from callout.benches.echo import Echoed
+    from callout.running.recording_sets import Clip
 
 _EXISTING = click.Path(exists=True, dir_okay=False, path_type=Path)
 _AIRCRAFT = click.argument("aircraft", type=click.Path(path_type=Path))
@@ -74,8 +74,8 @@ def calls(
     do: compare calls with one another. For those at the head of the list choose
     longer or more different words. Without --noise only clean sound is measured.
     """
+    from callout.benches import calls as measuring
     from callout.checklist.load import load
-    from callout.running import bench_calls as measuring
 
     with say_errors():
         said = measuring.spoken_calls(load(aircraft))
@@ -148,9 +148,9 @@ def own_voice(
     The table says how many ticked an item (and were heard as something else). The
     exit status is 1 when one was ticked.
     """
+    from callout.benches.echo_grid import Wanted, grid
+    from callout.benches.echo_room import loops
     from callout.checklist.load import load
-    from callout.running.bench_echo_grid import Wanted, grid
-    from callout.running.bench_echo_room import loops
 
     rows = []
     with say_errors():
@@ -210,7 +210,7 @@ def _print_table(rows: Sequence[tuple[str, Echoed]]) -> None:
 
 
 def _sets(paths: Sequence[Path]) -> list[Clip]:
-    from callout.running.bench_sets import SetError, read_set
+    from callout.running.recording_sets import SetError, read_set
 
     try:
         return [clip for path in paths for clip in read_set(path)]

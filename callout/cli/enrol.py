@@ -42,7 +42,7 @@ def command(
     """
     from callout.ear.problems import EarProblem
     from callout.running import enrolling
-    from callout.running.bench_sets import SetError
+    from callout.running.recording_sets import SetError
 
     if not name.isidentifier():
         raise click.BadParameter("a name is letters, digits and underscores.", param_hint="NAME")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from callout.checklist.model import Aircraft, Ask, Choose, Item
 from callout.ear.built_in.place import model_folder
 from callout.ear.built_in.similar import Confusions, Pair, too_similar
-from callout.running.bench_false_accepts import Kind, asked
+from callout.running.asked import Kind, asked
 from callout.words.normal import normalise
 
 

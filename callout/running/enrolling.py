@@ -26,7 +26,7 @@ from callout.ear.built_in.scoring import free_score
 from callout.ear.built_in.utterance import BEFORE, PAUSE, speech
 from callout.ear.enrolment import Profile, Said, enrol, read, save
 from callout.ear.from_file import blocks
-from callout.running.bench_sets import Clip, read_set
+from callout.running.recording_sets import Clip, read_set
 from callout.words.normal import normalise
 from callout.words.number_words import PLAIN_DIGITS, TENS
 from callout.words.universal import UNIVERSAL, forms

@@ -17,7 +17,7 @@ from callout.ear.built_in.headset import CHANGED
 from callout.ear.choose import make_ear
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard, NotUnderstood
-from callout.running.bench_false_accepts import Kind, asked
+from callout.running.asked import Kind, asked
 from callout.running.problems import CannotRunError
 from callout.running.settings import RunSettings
 from callout.words.phrases import Grammar

@@ -21,7 +21,7 @@ import numpy as np
 from callout.audio_block import AudioBlock
 from callout.ear.dictation import Dictation, dictation
 from callout.logbook.clip_sound import FLAC, RATE, joined, piece
-from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
+from callout.running.recording_sets import Clip, mixed, one_in, pad, read_set
 
 RATIOS = (None, 10.0, 0.0)
 """Noise in dB below the speech; None: without any."""

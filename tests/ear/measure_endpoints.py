@@ -33,7 +33,7 @@ import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
 from callout.ear.endpoint import CHUNK, RATE, Endpointer, Manner, SpeechDetector, silero
-from callout.running.bench_sets import Clip, one_in, read_set
+from callout.running.recording_sets import Clip, one_in, read_set
 from callout.running.speech_level import speech_power
 
 LEVEL = 0.05

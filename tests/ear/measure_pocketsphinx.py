@@ -48,7 +48,7 @@ from callout.audio_block import AudioBlock, Samples
 from callout.ear.confidence import BIAS, WEIGHTS, Evidence
 from callout.ear.endpoint import RATE, Endpointer, Utterance
 from callout.ear.pocketsphinx_ear import PocketSphinxDecoder, unknown_words
-from callout.running.bench_sets import Clip, mixed, one_in, pad, read_set
+from callout.running.recording_sets import Clip, mixed, one_in, pad, read_set
 from callout.words.phrases import Grammar, NumberSlot, Phrase
 from callout.words.understand import plain, understand
 from callout.words.universal import Word, forms

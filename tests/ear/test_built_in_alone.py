@@ -15,6 +15,8 @@ import pytest
 import soxr
 from test_built_in_ear import hear, quiet, say
 
+from callout.benches.false_accepts import ticks
+from callout.benches.hearing import Meter, listen
 from callout.checklist.load import load
 from callout.ear.built_in.alone import alone
 from callout.ear.built_in.machine import BLANK, COLUMN, NOISE
@@ -22,9 +24,8 @@ from callout.ear.built_in.pronunciations import pronunciations
 from callout.ear.choose import make_ear
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard
-from callout.running.bench_false_accepts import Asked, Kind, asked, ticks
-from callout.running.bench_hearing import Meter, listen
-from callout.running.bench_sets import RATE, Clip, mixed, pad
+from callout.running.asked import Asked, Kind, asked
+from callout.running.recording_sets import RATE, Clip, mixed, pad
 from callout.voice.hibari_voice import HibariVoice
 from callout.words.phrases import EXPECTED, Grammar, Phrase
 from callout.words.understand import understand

@@ -11,11 +11,11 @@ import soundfile
 from click.testing import CliRunner
 
 from callout.audio_block import AudioBlock
+from callout.benches.digits import numbers, trimmed
+from callout.benches.figures import Outcome, Result, calibration_error, figures, wilson
+from callout.benches.hearing import Meter, Setting, closed_set, hear_all
 from callout.cli.bench import command
-from callout.running.bench_digits import numbers, trimmed
-from callout.running.bench_figures import Outcome, Result, calibration_error, figures, wilson
-from callout.running.bench_hearing import Meter, Setting, closed_set, hear_all
-from callout.running.bench_sets import RATE, Clip, SetError, mixed, pad, read_set
+from callout.running.recording_sets import RATE, Clip, SetError, mixed, pad, read_set
 from callout.running.speech_level import speech_power
 from callout.words.phrases import Grammar
 

@@ -12,12 +12,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from callout.benches.answers import missing, wanted
+from callout.benches.false_accepts import false_accepts
 from callout.checklist.load import load
 from callout.cli.bench import command
 from callout.ear.choose import make_ear
-from callout.running.bench_answers import missing, wanted
-from callout.running.bench_false_accepts import Kind, false_accepts
-from callout.running.bench_sets import RATE, read_set
+from callout.running.asked import Kind
+from callout.running.recording_sets import RATE, read_set
 
 RECORDINGS = Path(__file__).parent / "recordings"
 WORDS, NOISE, TALK = (RECORDINGS / f"{name}.json" for name in ("words", "noise", "talk"))

@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from callout.audio_block import AudioBlock
+from callout.benches.false_accepts import false_accepts
 from callout.checklist.load import load
 from callout.cli.bench import command
 from callout.ear.built_in.ear import BuiltInEar, open_built_in
@@ -22,8 +23,8 @@ from callout.ear.built_in.similar import Confusions, apart, too_similar
 from callout.ear.choose import make_ear
 from callout.engine.events import Heard
 from callout.running.alike import alike
-from callout.running.bench_false_accepts import Kind, false_accepts
-from callout.running.bench_sets import mixed, pad, read_set
+from callout.running.asked import Kind
+from callout.running.recording_sets import mixed, pad, read_set
 from callout.words.phrases import Grammar, Phrase
 
 RECORDINGS = Path(__file__).parent / "recordings"

@@ -14,16 +14,16 @@ import pytest
 from spoken_words import spoken
 
 from callout.audio_block import AudioBlock
+from callout.benches.echo import Call, Echoed, calls, echoed
+from callout.benches.echo_room import Loop
 from callout.checklist.load import load
 from callout.checklist.model import Aircraft
 from callout.ear.built_in.ear import BuiltInEar, open_built_in
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.echo_words import sounds_like_part
 from callout.engine.events import Heard, NotUnderstood
-from callout.running.bench_echo import Call, Echoed, calls, echoed
-from callout.running.bench_echo_room import Loop
-from callout.running.bench_sets import RATE, Clip
 from callout.running.playback import Playback
+from callout.running.recording_sets import RATE, Clip
 from callout.voice.clips import CLIP_RATE
 from callout.voice.hibari_voice import HibariVoice
 from callout.voice.shape import shaped

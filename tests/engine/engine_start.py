@@ -9,13 +9,13 @@ from pathlib import Path
 from engine_rig import in_hand, mode
 from engine_talk import Talk
 
+from callout.benches.starts_run import ready, right_answer
 from callout.checklist.load import load
 from callout.engine.effects import Effect, Priority, Record, Say
 from callout.engine.events import Event, Heard, Reading
 from callout.engine.rules import State
 from callout.engine.session import Session, step
 from callout.engine.state import SessionState
-from callout.running.starts_run import ready, right_answer
 
 EXAMPLE = load(Path(__file__).parents[2] / "checklists" / "reedlark.yaml")
 SPEED, HEAT, LIGHT = "gas-generator-speed", "exhaust-temperature", "starter-light"

@@ -17,9 +17,9 @@ from pathlib import Path
 
 from virtual_sound import HEADSET, MICROPHONE, Program, SoundServer
 
+from callout.benches.pilot import Pilot
+from callout.benches.train import voice_of
 from callout.checklist.load import load_all
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_train import voice_of
 from callout.trainer.load import drills_of
 from callout.trainer.model import PEOPLE
 from callout.trainer.store import PracticeBook

@@ -15,12 +15,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from callout.benches import all_rows as rows
+from callout.benches.all_benches import STOPPED, Measured, Page, Part, Row, Stopping, measure, run
+from callout.benches.all_page import html
+from callout.benches.all_parts import Given, parts
 from callout.cli.bench import command as bench
 from callout.cli.main import main
-from callout.running import bench_all_rows as rows
-from callout.running.bench_all import STOPPED, Measured, Page, Part, Row, Stopping, measure, run
-from callout.running.bench_all_page import html
-from callout.running.bench_all_parts import Given, parts
 
 TOP = Path(__file__).parents[2]
 README = re.sub(r"\s+", " ", (TOP / "README.md").read_text(encoding="utf-8"))
@@ -37,7 +37,7 @@ def _parts(**more):
 
 
 def test_every_claim_is_the_readmes_own_words():
-    from callout.running import bench_all_parts as given
+    from callout.benches import all_parts as given
 
     claims = [*given.WORDS.values(), *given.ANSWERS.values(), *given.TALK.values(), given.LINES]
 

@@ -10,10 +10,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from callout.checklist.load import load
-from callout.cli.bench_limits import limits
-from callout.running import bench_limits_noise as noise
-from callout.running.bench_limits import (
+from callout.benches import limits_noise as noise
+from callout.benches.limits import (
     Start,
     look_of,
     looking,
@@ -21,6 +19,8 @@ from callout.running.bench_limits import (
     over_starts,
     simulated,
 )
+from callout.checklist.load import load
+from callout.cli.bench_limits import limits
 
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 HEAT = load(EXAMPLE).gauge("exhaust-temperature")

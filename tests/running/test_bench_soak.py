@@ -7,11 +7,11 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.benches.soak import hangar, soak
+from callout.benches.soak_figures import Soak
 from callout.checklist.load import load
 from callout.engine.events import Heard
-from callout.running.bench_sets import Clip
-from callout.running.bench_soak import hangar, soak
-from callout.running.bench_soak_figures import Soak
+from callout.running.recording_sets import Clip
 from callout.words.phrases import Grammar
 
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"

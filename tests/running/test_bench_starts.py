@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from callout.benches.starts import Bench, run
+from callout.benches.starts_cases import KINDS, Case, case
+from callout.benches.starts_run import FEED, Start, ready, start
+from callout.benches.starts_truth import NEVER, truth
 from callout.checklist.load import load
 from callout.cli.main import main
 from callout.gauges.simulator import Faults, Plan, standard_air
-from callout.running.bench_starts import Bench, run
-from callout.running.starts_cases import KINDS, Case, case
-from callout.running.starts_run import FEED, Start, ready, start
-from callout.running.starts_truth import NEVER, truth
 
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
 REEDLARK = load(EXAMPLE)

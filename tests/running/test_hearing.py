@@ -16,9 +16,9 @@ from callout.ear.built_in.ear import BuiltInEar
 from callout.ear.built_in.grammar_machine import forget, kept_parts
 from callout.ear.built_in.headset import Listening
 from callout.ear.enrolment import Measured, Profile, save
-from callout.running.bench_sets import RATE, read_set
 from callout.running.hearing import Noticing, ear_of, get_ready
 from callout.running.problems import CannotRunError
+from callout.running.recording_sets import RATE, read_set
 from callout.running.settings import RunSettings
 from callout.words.phrases import Grammar, Phrase
 

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from callout.audio_block import AudioBlock
-from callout.running.bench_calls import Take, conditions, edits, worst
+from callout.benches.calls import Take, conditions, edits, worst
 from callout.running.playback import Playback
 
 RATE = 16_000

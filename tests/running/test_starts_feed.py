@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from callout.benches.starts_run import FEED, ready
 from callout.checklist.load import load
 from callout.engine.effects import Priority, Record, Say
 from callout.engine.events import Event, Heard, Lost, Restored
@@ -22,7 +23,6 @@ from callout.gauges.feed.watch import FeedWatch
 from callout.gauges.simulator import Faults, Machine, readings, samples, standard_air
 from callout.gauges.simulator.readings import EXHAUST
 from callout.gauges.simulator.reedlark import REEDLARK, REEDLARK_PLAN
-from callout.running.starts_run import FEED, ready
 
 REEDLARK_FILE = load(Path(__file__).parents[2] / "checklists" / "reedlark.yaml")
 HEAD = ("time," + ",".join(FEED)).encode()

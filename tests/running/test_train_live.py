@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from virtual_sound import HEADSET, MICROPHONE, PATIENCE, Program, SoundServer
 
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_train import voice_of
+from callout.benches.pilot import Pilot
+from callout.benches.train import voice_of
 
 pytestmark = [
     pytest.mark.devices,

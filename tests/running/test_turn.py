@@ -15,13 +15,13 @@ import soundfile
 import spoken_words
 
 from callout.audio_block import AudioBlock
+from callout.benches.pilot import Pilot, lag, word_end
+from callout.benches.turn_found import STEPS
 from callout.checklist.load import load
 from callout.engine.effects import Record, ToneKind
 from callout.engine.events import Heard, SessionOpened
 from callout.engine.session import Session
 from callout.logbook.store import Logbook
-from callout.running.bench_pilot import Pilot, lag, word_end
-from callout.running.bench_turn_found import STEPS
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
 from callout.running.moments import MomentsFile

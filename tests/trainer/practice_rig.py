@@ -10,14 +10,14 @@ from pathlib import Path
 
 import soundfile
 
+from callout.benches.pilot import Pilot
+from callout.benches.trainees import PERFECT, Trainee, silence
 from callout.checklist.load import load_all
 from callout.engine.events import Heard
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_sets import RATE
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
+from callout.running.recording_sets import RATE
 from callout.running.train import conduct
-from callout.running.train_trainees import PERFECT, Trainee, silence
 from callout.trainer.load import drills_of
 from callout.trainer.model import Speaker
 from callout.trainer.session import DrillSession, Practice

@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from practice_rig import HELPER, PILOT, drills, practise
 
+from callout.benches.trainees import Manner
 from callout.engine import wording
-from callout.running.train_trainees import Manner
 from callout.trainer import scene
 from callout.trainer.script import filled
 from callout.trainer.turn import Turn

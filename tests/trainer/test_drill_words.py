@@ -6,9 +6,9 @@ Rule of this file: the real drills of the example; words are typed, no ear is ne
 from practice_rig import HELPER, PILOT, drills
 from test_drill_session import Driver
 
+from callout.benches.trainees import Manner, Trainee
 from callout.engine.effects import Listen
 from callout.engine.events import NotUnderstood
-from callout.running.train_trainees import Manner, Trainee
 from callout.trainer.quiz import pose
 from callout.trainer.state import DrillState
 from callout.trainer.words_of import grammar_of

@@ -3,7 +3,7 @@
 import pytest
 from practice_rig import HELPER, PILOT, drills, practise
 
-from callout.running.train_trainees import SILENT, Manner
+from callout.benches.trainees import SILENT, Manner
 from callout.trainer.model import PEOPLE
 
 CASES = [

@@ -6,16 +6,16 @@ import soundfile
 from click.testing import CliRunner
 from practice_rig import HELPER, PILOT, REEDLARK, Lines, drills, kept_voice
 
+from callout.benches.pilot import Pilot
+from callout.benches.train import practised, voice_of
+from callout.benches.trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.cli.main import main
 from callout.ear.choose import make_ear
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_sets import RATE
-from callout.running.bench_train import practised, voice_of
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
+from callout.running.recording_sets import RATE
 from callout.running.train import conduct
 from callout.running.train_ears import PairedEar
-from callout.running.train_trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.trainer.session import DrillSession, Practice
 from callout.trainer.store import PracticeBook
 

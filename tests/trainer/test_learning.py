@@ -11,9 +11,9 @@ from fsrs import Card, Rating, Scheduler
 from practice_rig import HELPER, PILOT, REEDLARK, drills, practise
 from pypdf import PdfReader
 
+from callout.benches.trainees import Manner
 from callout.cli.main import main
 from callout.logbook.errors import LogbookError
-from callout.running.train_trainees import Manner
 from callout.trainer.figures import figure
 from callout.trainer.plotting import drill_picture, progress_picture
 from callout.trainer.printing import page, paper

@@ -13,12 +13,12 @@ from practice_rig import HELPER, PILOT, REEDLARK, drills, practise
 from pypdf import PdfReader
 from test_drill_session import Driver
 
+from callout.benches.trainees import Manner
 from callout.cli.main import main
 from callout.engine.events import Lost, Restored, SessionOpened, Stopped
 from callout.logbook.errors import LogbookError
 from callout.running.train_book import BROKE_OFF, BookKeeper, broke_off
 from callout.running.train_choice import Wanted, choose
-from callout.running.train_trainees import Manner
 from callout.trainer.scoring import own
 from callout.trainer.session import DrillSession, Practice
 from callout.trainer.store import PracticeBook

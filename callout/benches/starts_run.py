@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
+from callout.benches.starts_cases import Case
+from callout.benches.starts_pilot import Panel, Talker
 from callout.checklist.model import Aircraft, Ask, Await, Choose, ReadValue
 from callout.engine.answers import wanted_band
 from callout.engine.effects import Effect, Priority, Record, Say
@@ -26,8 +28,6 @@ from callout.gauges.simulator import Machine, Sample, at_rest, readings, samples
 from callout.gauges.simulator.faults import Sensor, SensorFault
 from callout.gauges.simulator.readings import EXHAUST
 from callout.gauges.simulator.reedlark import REEDLARK
-from callout.running.starts_cases import Case
-from callout.running.starts_pilot import Panel, Talker
 from callout.words.say_numbers import say_digits
 
 STEP = 0.05

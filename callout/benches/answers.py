@@ -11,15 +11,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from callout.benches.false_accepts import TICKS, ticks
+from callout.benches.figures import Outcome, Result
+from callout.benches.hearing import APART, Decided, Meter, listen, outcome
 from callout.checklist.model import Aircraft
 from callout.ear.protocol import Ear
 from callout.engine.answers import wanted_band
 from callout.engine.events import Heard
 from callout.engine.grammar import gauge_of
-from callout.running.bench_false_accepts import TICKS, Asked, Kind, asked, ticks
-from callout.running.bench_figures import Outcome, Result
-from callout.running.bench_hearing import APART, Decided, Meter, listen, outcome
-from callout.running.bench_sets import RATE, Clip, mixed, pad
+from callout.running.asked import Asked, Kind, asked
+from callout.running.recording_sets import RATE, Clip, mixed, pad
 from callout.words.say_numbers import say_digits
 from callout.words.understand import Match, plain, understand
 
@@ -104,7 +105,7 @@ def hear_answers(
 def judged(
     ear: Ear, answer: Wanted, clip: Clip, snr: float | None, events: Sequence[Decided]
 ) -> Outcome:
-    """As in bench_hearing, but any words that mean the same at this item are right."""
+    """As in hearing.py, but any words that mean the same at this item are right."""
     meant = _meaning(answer, answer.text)
     same = [
         (at, event)

@@ -14,13 +14,13 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from callout.benches.devices import HEADSET_RATE, MIC_RATE, Recording, Room, Server
+from callout.benches.marks import NothingCameError
+from callout.benches.pilot import Pilot
+from callout.benches.process import memory
+from callout.benches.turn_found import Measured, Turn
+from callout.benches.turn_round import Round
 from callout.checklist.model import Aircraft
-from callout.running.bench_devices import HEADSET_RATE, MIC_RATE, Recording, Room, Server
-from callout.running.bench_marks import NothingCameError
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_process import memory
-from callout.running.bench_turn_found import Measured, Turn
-from callout.running.bench_turn_round import Round
 
 
 class Bench:

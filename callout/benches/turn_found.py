@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from callout.running.bench_process import Usage
+from callout.benches.process import Usage
 
 STEPS = ("capture", "ear waits", "ear computes", "hand-over", "engine", "logbook",
          "clip ready", "handed to device", "device")  # fmt: skip

@@ -15,6 +15,9 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from callout.benches.figures import wilson
+from callout.benches.limits_figures import StartFigures
+from callout.benches.starts_cases import Case, case
 from callout.checklist.model import Gauge
 from callout.engine.limit_findings import Kind, ends
 from callout.engine.limit_memory import BLANK, look
@@ -23,9 +26,6 @@ from callout.engine.limits import limits_now
 from callout.gauges.simulator import Machine, at_rest, readings, samples
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
 from callout.gauges.simulator.reedlark import REEDLARK
-from callout.running.bench_figures import wilson
-from callout.running.bench_limits_figures import StartFigures
-from callout.running.starts_cases import Case, case
 
 STATE = "start"
 LONGEST = 75.0

@@ -14,14 +14,14 @@ from decimal import Decimal
 
 import numpy as np
 
+from callout.benches.limits import STATE, Curve, never_above
+from callout.benches.limits_figures import Cost, NoiseFigures
 from callout.checklist.model import Aircraft, Gauge
 from callout.engine.events import Reading, SessionOpened
 from callout.engine.limit_findings import Kind
 from callout.engine.limit_memory import BLANK, look
 from callout.engine.limits import judge
 from callout.engine.session import Session
-from callout.running.bench_limits import STATE, Curve, never_above
-from callout.running.bench_limits_figures import Cost, NoiseFigures
 
 
 def over_noise(

@@ -9,50 +9,24 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
 
 import numpy as np
 
+from callout.benches.hearing import APART, Meter, listen
 from callout.checklist.model import (
     Aircraft,
-    Ask,
-    Await,
-    CheckList,
-    Choose,
-    Item,
-    ReadValue,
 )
 from callout.ear.protocol import Ear
 from callout.engine.answers import wanted_band
 from callout.engine.events import Heard
-from callout.engine.grammar import grammar_of
-from callout.engine.rules import State
-from callout.engine.state import Mark, Progress, SessionState
-from callout.running.bench_hearing import APART, Meter, listen
-from callout.running.bench_sets import RATE, Clip, mixed
-from callout.words.phrases import Grammar
+from callout.running.asked import Asked, Kind, asked
+from callout.running.recording_sets import RATE, Clip, mixed
 from callout.words.understand import understand
 
 OTHER_NOISE = 100_003
 """Added to the place of a recording each time it is heard again."""
 TICKS = ("answer:", "option:")
 """What the engine calls the answers that tick an item, at the beginning of `means`."""
-
-
-class Kind(Enum):
-    """Kinds of items that are told apart."""
-
-    ORDINARY = "ordinary"
-    KILLER = "killer"
-    VALUE = "value"
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """One item and the grammar that counts when it is asked."""
-
-    item: Item
-    grammar: Grammar
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,32 +48,6 @@ class FalseAccepts:
     count: int
     other: int
     what: tuple[str, ...]
-
-
-def asked(aircraft: Aircraft, kind: Kind) -> list[Asked]:
-    """Every item of a kind with its grammar, in the order of the lists."""
-    return [
-        Asked(item, grammar_of(aircraft, _state(checklist, place, item)))
-        for checklist in aircraft.lists
-        for place, item in enumerate(checklist.items())
-        if kind_of(item) is kind
-    ]
-
-
-def kind_of(item: Item) -> Kind | None:
-    """Which kind an item is; None for one that no answer ticks."""
-    if isinstance(item.task, ReadValue | Await):
-        return Kind.VALUE
-    if isinstance(item.task, Ask | Choose):
-        return Kind.KILLER if item.killer else Kind.ORDINARY
-    return None
-
-
-def _state(checklist: CheckList, place: int, item: Item) -> SessionState:
-    """A session that stands at this item."""
-    marks = tuple(Mark() for _ in checklist.items())
-    mode = State.AWAITING if isinstance(item.task, Await) else State.ASKING
-    return SessionState(mode=mode, run=Progress(checklist.id, marks, 0.0), item=place)
 
 
 def ticks(one: Asked, text: str) -> bool:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from callout.benches.figures import Outcome
+from callout.benches.hearing import APART, Decided, Meter, listen, outcome, surest
 from callout.ear.protocol import Ear
-from callout.running.bench_figures import Outcome
-from callout.running.bench_hearing import APART, Decided, Meter, listen, outcome, surest
-from callout.running.bench_sets import RATE, Clip, mixed, pad
+from callout.running.recording_sets import RATE, Clip, mixed, pad
 from callout.words.phrases import Grammar
 
 PLACES = 3

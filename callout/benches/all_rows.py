@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from callout.running.bench_all import Object, Row
+from callout.benches.all_benches import Object, Row
 
 OURS = "built-in"
 Claims = Mapping[Any, str]

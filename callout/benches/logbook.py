@@ -23,6 +23,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from statistics import median
 
+from callout.benches.logbook_rows import Line, fact, feed, keep, squawk
 from callout.checklist.content import counting
 from callout.checklist.load import Loaded
 from callout.checklist.model import Await, Item, ListKind, ReadValue
@@ -32,7 +33,6 @@ from callout.logbook.lists_flown import flown
 from callout.logbook.squawks import told
 from callout.logbook.stamp import Stamp
 from callout.logbook.store import Logbook
-from callout.running.bench_logbook_rows import Line, fact, feed, keep, squawk
 
 MANY = "many.db"
 """Name of the logbook that is made."""

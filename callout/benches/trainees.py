@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
-from callout.running.bench_pilot import Spoken
-from callout.running.bench_sets import RATE
+from callout.benches.pilot import Spoken
+from callout.running.recording_sets import RATE
 from callout.trainer.model import Line, Speaker
 from callout.trainer.session import DrillSession
 from callout.trainer.state import Mode

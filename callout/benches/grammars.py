@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from callout.checklist.model import Aircraft
 from callout.ear.protocol import Ear
-from callout.running.bench_false_accepts import Kind, asked
+from callout.running.asked import Kind, asked
 from callout.running.hearing import get_ready
 from callout.words.phrases import Grammar
 

@@ -16,16 +16,16 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.benches.pilot import Pilot
+from callout.benches.trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.checklist.load import load_all
 from callout.ear.choose import make_ear
 from callout.engine.effects import ToneKind
-from callout.running.bench_pilot import Pilot
-from callout.running.bench_sets import RATE
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
+from callout.running.recording_sets import RATE
 from callout.running.train import conduct
 from callout.running.train_choice import ROLES
-from callout.running.train_trainees import PERFECT, SILENT, Manner, SpeakingTrainee, Trainee
 from callout.trainer.load import LoadedDrill, drills_of
 from callout.trainer.model import Drill, Line
 from callout.trainer.scoring import HIT, Result

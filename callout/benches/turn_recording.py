@@ -15,6 +15,9 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.benches.marks import NothingCameError
+from callout.benches.pilot import Pilot, Spoken
+from callout.benches.turn_found import THINKING, TONE, Measured, Turn
 from callout.checklist.model import Aircraft
 from callout.ear.capture import BLOCK_SECONDS
 from callout.ear.choose import make_ear
@@ -22,15 +25,12 @@ from callout.engine.events import Heard, SessionOpened
 from callout.engine.rules import State
 from callout.engine.session import Session
 from callout.logbook.store import Logbook
-from callout.running.bench_marks import NothingCameError
-from callout.running.bench_pilot import Pilot, Spoken
-from callout.running.bench_sets import RATE
-from callout.running.bench_turn_found import THINKING, TONE, Measured, Turn
 from callout.running.clock import RecordingClock
 from callout.running.conductor import Conductor, Written
 from callout.running.mouth import Mouth
 from callout.running.outputs import OnlyTones, words_or_tones
 from callout.running.recorded import Recorded
+from callout.running.recording_sets import RATE
 
 LEVEL = 0.002
 """Noise of the room (of full scale), as through the devices."""

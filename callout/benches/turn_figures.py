@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from callout.running.bench_turn_found import STEPS, Measured, Turn
+from callout.benches.turn_found import STEPS, Measured, Turn
 
 
 def as_json(measured: Measured, clock: str, load: Sequence[float]) -> dict[str, Any]:

@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import Samples
-from callout.running.bench_sets import RATE, read_set
 from callout.running.problems import CannotRunError
+from callout.running.recording_sets import RATE, read_set
 from callout.voice.protocol import Synthesiser, VoiceLost
 
 FRAME = RATE // 100

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from callout.benches.all_benches import Measured, Page
 from callout.reports.page import render
-from callout.running.bench_all import Measured, Page
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -14,10 +14,10 @@ from functools import lru_cache, partial
 from pathlib import Path
 
 from callout.audio_block import AudioBlock
-from callout.running import bench_echo
-from callout.running.bench_echo import Echoed
-from callout.running.bench_echo_room import Loop
-from callout.running.bench_sets import Clip, read_set
+from callout.benches import echo
+from callout.benches.echo import Echoed
+from callout.benches.echo_room import Loop
+from callout.running.recording_sets import Clip, read_set
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,10 @@ def _measured(wanted: Wanted, loop: Loop) -> list[tuple[str, Echoed]]:
     from callout.ear.choose import make_ear
 
     noises = _clips(wanted.noise)
-    under = bench_echo.noise_at(noises, wanted.snr) if noises else None
+    under = echo.noise_at(noises, wanted.snr) if noises else None
     pilot = [clip for clip in _clips(wanted.pilot) if clip.text]
     ear, aircraft = make_ear(wanted.ear), load(wanted.aircraft)
-    ways = bench_echo.ways(
-        ear, aircraft, _said(wanted.voice), loop, pilot, under, guarded=wanted.guarded
-    )
+    ways = echo.ways(ear, aircraft, _said(wanted.voice), loop, pilot, under, guarded=wanted.guarded)
     rows = list(ways)
     ear.close()
     return rows

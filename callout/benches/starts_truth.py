@@ -17,13 +17,13 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from callout.benches.starts_pilot import SECONDS_PER_WORD
+from callout.benches.starts_run import Start
 from callout.checklist.model import Aircraft
 from callout.checklist.start_watch import GaugeSign, Phase, StartFault, StartWatch
 from callout.engine.exposure import DIP
 from callout.engine.limits import limits_now
 from callout.gauges.simulator.readings import EXHAUST, GAS_SPEED
-from callout.running.starts_pilot import SECONDS_PER_WORD
-from callout.running.starts_run import Start
 
 NEVER = float("inf")
 ANSWER = 1.5

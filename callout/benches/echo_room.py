@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from callout.audio_block import Samples
-from callout.running.bench_sets import RATE
+from callout.running.recording_sets import RATE
 
 SLIPS = (0.0, 0.013, -0.011, 0.037, 0.002, -0.023, 0.005)
 """Seconds by which a device slips, one after another: from call to call, and from the first half

@@ -14,15 +14,16 @@ from functools import partial
 import numpy as np
 
 from callout.audio_block import AudioBlock, Samples
+from callout.benches.echo_room import SLIPS, Loop, answered, overdriven
+from callout.benches.false_accepts import ticks
 from callout.checklist.model import Aircraft
 from callout.ear.echo_guard import OwnVoiceGuard
 from callout.ear.protocol import Ear
 from callout.engine import wording
 from callout.engine.events import Heard, NotUnderstood
-from callout.running.bench_echo_room import SLIPS, Loop, answered, overdriven
-from callout.running.bench_false_accepts import Asked, Kind, asked, ticks
-from callout.running.bench_sets import RATE, Clip
+from callout.running.asked import Asked, Kind, asked
 from callout.running.playback import Playback
+from callout.running.recording_sets import RATE, Clip
 from callout.running.speech_level import speech_power
 from callout.voice.shape import resampled
 from callout.words.phrases import Phrase

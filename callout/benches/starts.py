@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from statistics import median
 
+from callout.benches.starts_cases import KINDS, case
+from callout.benches.starts_run import Start, ready, start
+from callout.benches.starts_truth import NEVER, Truth, truth
 from callout.checklist.load import load
 from callout.checklist.model import Aircraft
-from callout.running.starts_cases import KINDS, case
-from callout.running.starts_run import Start, ready, start
-from callout.running.starts_truth import NEVER, Truth, truth
 
 IN_TIME = 1.0
 """Seconds after a fault shows within which it must have been called."""

@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from callout.audio_block import AudioBlock, Samples
+from callout.benches.figures import Outcome, Result
 from callout.ear.protocol import Ear
 from callout.engine.events import Heard, NotUnderstood
-from callout.running.bench_figures import Outcome, Result
-from callout.running.bench_sets import RATE, Clip, mean_power, mixed, pad
+from callout.running.recording_sets import RATE, Clip, mean_power, mixed, pad
 from callout.words.phrases import Grammar, Phrase
 from callout.words.understand import plain
 

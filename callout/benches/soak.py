@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from callout.audio_block import AudioBlock
+from callout.benches.soak_figures import Soak, resident_megabytes
+from callout.benches.soak_pilot import Pilot
 from callout.checklist.model import Aircraft, ListKind
 from callout.ear.from_file import BLOCK
 from callout.ear.protocol import Ear
@@ -23,15 +25,13 @@ from callout.engine.events import Heard, NotUnderstood, SessionOpened
 from callout.engine.session import Session
 from callout.engine.state import SessionState, current
 from callout.logbook.store import Logbook
-from callout.running.bench_false_accepts import kind_of
-from callout.running.bench_sets import RATE, Clip, mixed
-from callout.running.bench_soak_figures import Soak, resident_megabytes
-from callout.running.bench_soak_pilot import Pilot
+from callout.running.asked import kind_of
 from callout.running.clock import RecordingClock
 from callout.running.conductor import SETTLED_RECORDED, Conductor, Written
 from callout.running.mouth import Mouth
 from callout.running.outputs import Nowhere
 from callout.running.recorded import Recorded
+from callout.running.recording_sets import RATE, Clip, mixed
 
 LEVELS = (20.0, 10.0, 5.0)
 """Decibels of talk above the noise under it, one after another by chance."""

@@ -19,7 +19,7 @@ from callout.audio_block import AudioBlock, Samples
 from callout.checklist.model import Aircraft
 from callout.ear.word_loop import WordLoop
 from callout.engine import wording
-from callout.running.bench_sets import RATE, Clip, mixed
+from callout.running.recording_sets import RATE, Clip, mixed
 from callout.voice.shape import resampled
 from callout.words.normal import normalise
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from callout.running.bench_sets import RATE, Clip
+from callout.running.recording_sets import RATE, Clip
 from callout.running.speech_level import speech_power
 from callout.words.number_words import DIGITS, PLAIN_DIGITS
 from callout.words.phrases import Grammar, NumberSlot

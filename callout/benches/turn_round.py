@@ -16,17 +16,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from callout.running.bench_devices import MIC_RATE
-from callout.running.bench_marks import Marks, NothingCameError
-from callout.running.bench_pilot import Spoken, lag
-from callout.running.bench_process import processor_seconds
-from callout.running.bench_turn_found import STEPS, THINKING, TONE, Turn
-from callout.running.bench_turn_lists import answer
+from callout.benches.devices import MIC_RATE
+from callout.benches.marks import Marks, NothingCameError
+from callout.benches.pilot import Spoken, lag
+from callout.benches.process import processor_seconds
+from callout.benches.turn_found import STEPS, THINKING, TONE, Turn
+from callout.benches.turn_lists import answer
 from callout.running.clock import boot_seconds
 from callout.voice.mixer import CUT_FADE
 
 if TYPE_CHECKING:
-    from callout.running.bench_turn import Bench
+    from callout.benches.turn import Bench
 
 AUDIBLE = 0.001
 """Level (of full scale, -60 dB) at which the headset sounds; without a call it holds zeros."""

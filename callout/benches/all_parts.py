@@ -12,8 +12,8 @@ import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
-from callout.running import bench_all_rows as rows
-from callout.running.bench_all import Part
+from callout.benches import all_rows as rows
+from callout.benches.all_benches import Part
 
 TOP = Path(__file__).resolve().parents[2]
 RECORDINGS = TOP / "tests" / "ear" / "recordings"
