@@ -1,7 +1,7 @@
 """`callout bench`: measure ears on recordings, all in one run.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/running/bench_*.py.
+in callout/benches/.
 """
 
 from __future__ import annotations
