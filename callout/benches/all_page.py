@@ -22,7 +22,7 @@ CARE = (
 
 def html(page: Page) -> str:
     """The page."""
-    return render("bench.html", page=page, care=CARE, minutes=minutes)
+    return render("bench.html", "callout.benches", page=page, care=CARE, minutes=minutes)
 
 
 def show(page: Page, console: Console) -> None:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from callout.logbook import migrations, opening_check
@@ -68,20 +70,12 @@ def open_to_write(path: Path, small: int = opening_check.SMALL) -> sqlite3.Conne
     """
     _check_sqlite()
     unclean = opening_check.left_open(path)
-    connection = _connect(path, "mode=rwc")
-    try:
-        connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
+    with _kept_if_right(path, "mode=rwc") as connection:
         _check(connection, path, small)
         if not unclean and opening_check.overdue(connection):
             opening_check.whole(connection, path)
         _set_durable(connection, path)
         migrations.migrate(connection, path)
-    except sqlite3.Error as error:
-        connection.close()
-        raise from_sqlite(error, path) from None
-    except BaseException:
-        connection.close()
-        raise
     return connection
 
 
@@ -110,19 +104,26 @@ def _holds_more(path: Path) -> bool:
 
 
 def _checked_to_read(path: Path, how: str, small: int) -> sqlite3.Connection:
-    connection = _connect(path, how)
-    try:
-        connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
+    with _kept_if_right(path, how) as connection:
         _check(connection, path, small)
         if set(migrations.pending(connection, path)) - migrations.ONLY_FASTER:
             raise _too_old(connection, path)
+    return connection
+
+
+@contextmanager
+def _kept_if_right(path: Path, how: str) -> Iterator[sqlite3.Connection]:
+    """A connection that stays open behind the block, unless something was wrong in it."""
+    connection = _connect(path, how)
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {int(_BUSY_SECONDS * 1000)}")
+        yield connection
     except sqlite3.Error as error:
         connection.close()
         raise from_sqlite(error, path) from None
     except BaseException:
         connection.close()
         raise
-    return connection
 
 
 def _check_sqlite() -> None:

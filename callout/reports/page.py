@@ -21,15 +21,22 @@ def page(report: Report) -> str:
     return render("report.html", r=report, pictures=pictures, grave=GRAVE_WORDS)
 
 
-def render(name: str, **values: Any) -> str:  # noqa: ANN401  what the template names
-    """A template of this room with these values, all of them escaped."""
+def render(name: str, room: str = "callout.reports", **values: Any) -> str:  # noqa: ANN401
+    """A template of a room with the values that it names, all of them escaped.
+
+    It may include look.css, and make a picture (SVG) an address by the filter `uri`.
+    """
     from jinja2 import DictLoader, Environment, StrictUndefined
 
-    room = files("callout.reports")
-    sources = {one: (room / one).read_text(encoding="utf-8") for one in ("look.css", name)}
-    loader = DictLoader(sources)
+    places = {"look.css": "callout.reports", name: room}
+    sources = {one: (files(at) / one).read_text(encoding="utf-8") for one, at in places.items()}
     environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=DictLoader(sources), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
+    environment.filters["uri"] = _uri
     return environment.get_template(name).render(**values)
+
+
+def _uri(svg: str) -> str:
+    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()

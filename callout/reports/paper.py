@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, replace
 from importlib.resources import files
+from typing import Any
 
 from callout.reports.session import GRAVE_WORDS
 from callout.reports.values import Report
@@ -25,8 +26,8 @@ def paper(report: Report) -> bytes:
     return typeset("report.typ", asdict(report) | {"grave": GRAVE_WORDS, "squawks": silent})
 
 
-def typeset(name: str, values: dict[str, object]) -> bytes:
-    """A template of this room with these values."""
+def typeset(name: str, values: dict[str, Any], room: str = "callout.reports") -> bytes:
+    """A template of a room with these values, as PDF.  Raises NoPaperError."""
     try:
         import typst
     except ImportError:
@@ -34,7 +35,7 @@ def typeset(name: str, values: dict[str, object]) -> bytes:
             "A PDF needs typst, which is not installed: pip install 'callout[pdf]'. "
             "The HTML page can be printed from a browser instead."
         ) from None
-    source = (files("callout.reports") / name).read_bytes()
+    source = (files(room) / name).read_bytes()
     made = typst.compile(source, sys_inputs={"data": json.dumps(values)})
     assert isinstance(made, bytes)
     return made

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from importlib.resources import files
 
 from callout.checklist.amounts import time_text
 from callout.checklist.model import (
@@ -153,12 +152,7 @@ def _notes(item: Item) -> Iterator[str]:
 
 def paper(aircraft: Aircraft, lists: Iterable[CheckList], lengths: dict[str, str]) -> str:
     """A page that prints: one list after the other, none cut in two where it fits."""
-    from jinja2 import Environment, StrictUndefined
+    from callout.reports.page import render
 
-    source = (files("callout.writing") / "paper.html").read_text(encoding="utf-8")
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
     told = [(one.title, list(rows(aircraft, one)), lengths.get(one.id, "")) for one in lists]
-    template = environment.from_string(source)
-    return template.render(a=aircraft, lists=told, cautions=CAUTIONS)
+    return render("paper.html", "callout.writing", a=aircraft, lists=told, cautions=CAUTIONS)
