@@ -142,9 +142,8 @@ def padded(sequences: Sequence[Sequence[int]], longest: int) -> tuple[np.ndarray
     return out, np.array([len(p) for p in sequences], np.int16)
 
 
-def main() -> None:
-    """Read every set's `.json`; write the index."""
-    folder, target = Path(sys.argv[1]), Path(sys.argv[2])
+def gathered(folder: Path) -> tuple[list[str], list[tuple[int, ...]], list[str]]:
+    """Names of the sets; of each clip set, start, length, text, group, role; the texts."""
     files, clips, texts = [], [], {}
     for path in sorted(folder.glob("*.json")):
         notes = json.loads(path.read_text(encoding="utf-8"))
@@ -163,32 +162,41 @@ def main() -> None:
             clips.append((len(files), start, note["samples"], text, GROUPS.index(group), role))
             start += note["samples"]
         files.append(path.stem)
-    names = list(texts)
+    return files, clips, list(texts)
+
+
+def pool_of(names: Sequence[str]) -> list[str]:
+    """Texts that may be rivals of these: of the trade, short ones of the sets, common words."""
+    extra = random.Random(3).sample(common_words(), 4000)
+    short = [t for t in names if len(t.split()) <= 4]
+    trade = [*phrases.COMMANDS, *phrases.DIGITS, "niner", *phrases.all_answers(), *near.alike()]
+    spoken = [*phrases.ALPHABET, *phrases.TEENS, *phrases.TENS]
+    pool = dict.fromkeys([*trade, *spoken, *short, *extra])
+    return [t for t in pool if 0 < len(phones_of(t) or ()) <= LONGEST_RIVAL]
+
+
+def show(clips: Sequence[tuple[int, ...]]) -> None:
+    """How many clips and minutes each group has for training, for testing and unused."""
+    table = np.array(clips)
+    for number, group in enumerate(GROUPS):
+        for role in (TRAIN, DEV, UNUSED):
+            these = table[(table[:, 4] == number) & (table[:, 5] == role)]
+            minutes = these[:, 2].sum() / 16_000 / 60
+            print(
+                f"{group:9} {('train', 'dev', 'unused')[role]:6} {len(these):6} {minutes:7.1f} min"
+            )
+
+
+def main() -> None:
+    """Read every set's `.json`; write the index."""
+    files, clips, names = gathered(Path(sys.argv[1]))
     ways = [two_ways(t) for t in names]
     first, first_n = padded([w[0] for w in ways], LONGEST)
     other, other_n = padded([w[1] for w in ways], LONGEST)
-    extra = random.Random(3).sample(common_words(), 4000)
-    short = [t for t in names if len(t.split()) <= 4]
-    pool = list(
-        dict.fromkeys(
-            [
-                *phrases.COMMANDS,
-                *phrases.DIGITS,
-                "niner",
-                *phrases.all_answers(),
-                *near.alike(),
-                *phrases.ALPHABET,
-                *phrases.TEENS,
-                *phrases.TENS,
-                *short,
-                *extra,
-            ]
-        )
-    )
-    pool = [t for t in pool if 0 < len(phones_of(t) or ()) <= LONGEST_RIVAL]
+    pool = pool_of(names)
     pool_phones, pool_n = padded([phones_of(t) or () for t in pool], LONGEST_RIVAL)
     np.savez_compressed(
-        target,
+        Path(sys.argv[2]),
         files=np.array(files),
         clips=np.array(clips, np.int64),
         texts=np.array(names),
@@ -202,14 +210,7 @@ def main() -> None:
         rivals=rivals_of(names, pool),
         phones=np.array(PHONES),
     )
-    table = np.array(clips)
-    for number, group in enumerate(GROUPS):
-        for role in (TRAIN, DEV, UNUSED):
-            these = table[(table[:, 4] == number) & (table[:, 5] == role)]
-            minutes = these[:, 2].sum() / 16_000 / 60
-            print(
-                f"{group:9} {('train', 'dev', 'unused')[role]:6} {len(these):6} {minutes:7.1f} min"
-            )
+    show(clips)
 
 
 if __name__ == "__main__":
