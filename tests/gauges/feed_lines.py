@@ -74,3 +74,8 @@ def values(events: Iterable[Event], name: str) -> list[tuple[float, float]]:
 
 
 __all__ = ["HEAT", "OIL", "PRESSURE", "SPEED", "Feed", "gauge", "noise", "table", "told", "values"]
+
+
+def steady(level: float, sigma: float, seed: int = 1):
+    shaken = noise(seed, sigma)
+    return lambda at: shaken(level)
