@@ -6,13 +6,12 @@ time of each fact; the codec's careful reading of every field took most of the t
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from callout.engine.effects import Record
-from callout.logbook.errors import EntryError
+from callout.logbook.codec import pairs_of
 from callout.logbook.migrations import COUNTED
 from callout.logbook.reading import Readable, storable
 from callout.logbook.stamp import RECORDING
@@ -65,13 +64,7 @@ def counted(logbook: Readable, aircraft: str, after: int = 0) -> Iterator[Counte
 
 def _read(row: tuple[int, int, str, str, str, str, float, str]) -> Counted:
     seq, session, name, about, data, wall, boot, boot_id = row
-    try:
-        pairs = dict(json.loads(data)["data"])
-    except (KeyError, TypeError, ValueError):
-        raise EntryError(
-            f"Entry {seq} of session {session} cannot be counted: {name!r} is not written as "
-            "a fact is. Give another logbook with --logbook FILE.db."
-        ) from None
+    pairs = pairs_of(session, name, data)
     return Counted(seq, session, name, about, pairs, wall, boot, boot_id)
 
 

@@ -7,11 +7,10 @@ whoever wants one of them.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from callout.logbook.errors import EntryError
+from callout.logbook.codec import pairs_of
 from callout.logbook.origins import Origins
 from callout.logbook.squawk_tables import OF_SQUAWKS
 from callout.logbook.stamp import Stamp
@@ -66,13 +65,7 @@ def _facts(logbook: Logbook) -> Iterator[Change]:
     later = []
     query = f"SELECT {_COLUMNS} FROM entries WHERE {OF_SQUAWKS} ORDER BY seq"  # noqa: S608
     for seq, session, name, about, text, *when in logbook.select(query):
-        try:
-            data = dict(json.loads(text)["data"])
-        except (KeyError, TypeError, ValueError):
-            raise EntryError(
-                f"A fact {name!r} of session {session} cannot be read. "
-                "Update callout if a newer one wrote it."
-            ) from None
+        data = pairs_of(session, name, text)
         stamp = Stamp(*when)
         order = ("" if name == OPENED else stamp.wall, 0, seq)
         change = Change(order, session, stamp, name, about, data, fact=True)

@@ -6,11 +6,10 @@ recording are nobody's past.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from callout.logbook.errors import EntryError
+from callout.logbook.codec import pairs_of
 from callout.logbook.stamp import RECORDING
 from callout.logbook.store import Logbook
 from callout.logbook.whole_facts import FIGURED, TALLIED
@@ -44,14 +43,7 @@ def aircraft_names(logbook: Logbook) -> list[tuple[str, str, int]]:
 def figures(logbook: Logbook, aircraft: str) -> Iterator[Figures]:
     """Facts with figures of one aircraft, session by session, oldest first."""
     for session, name, about, data in logbook.select(figures_query(logbook), aircraft):
-        try:
-            pairs = dict(json.loads(data)["data"])
-        except (KeyError, TypeError, ValueError):
-            raise EntryError(
-                f"A fact {name!r} of session {session} cannot be read. "
-                "Update callout if a newer one wrote it."
-            ) from None
-        yield Figures(session, name, about, pairs)
+        yield Figures(session, name, about, pairs_of(session, name, data))
 
 
 def tallies(logbook: Logbook, aircraft: str) -> list[tuple[str, str, int]]:
@@ -88,4 +80,4 @@ def answers(logbook: Logbook, session: int, items: frozenset[str]) -> Iterator[s
     )
     for about, data in logbook.select(query, session):
         if about in items:
-            yield str(dict(json.loads(data)["data"]).get("answer", ""))
+            yield pairs_of(session, "ticked", data).get("answer", "")
