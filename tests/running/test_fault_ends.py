@@ -161,14 +161,14 @@ def starved() -> Iterator[None]:
 @pytest.mark.devices
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="lists threads by /proc")
 def test_starved_it_is_slower_but_loses_nothing_and_no_wait_is_shorter(tmp_path: Path):
-    """Nice 19 beside two busy loops, from its first call to its last."""
+    """Nice 15 beside two busy loops, from its first call to its last."""
     file, logbook = tmp_path / "rig.yaml", tmp_path / "log.db"
     file.write_text(WAITING, encoding="utf-8")
     program = Program(file, logbook)
     program.read_until("Fuel lever?")
     with starved():
         for thread in os.listdir(f"/proc/{program.process.pid}/task"):
-            os.setpriority(os.PRIO_PROCESS, int(thread), 19)
+            os.setpriority(os.PRIO_PROCESS, int(thread), 15)
         time.sleep(1.0)
         program.type("closed")
         program.read_until("Tail rotor?")
