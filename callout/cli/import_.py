@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import USER_ERROR
-from callout.cli.files import write
+from callout.cli.files import YAML, write
 
 
 @click.command("import")
@@ -39,7 +39,7 @@ def command(document: Path, to: Path | None, name: str) -> None:
     if to is None:
         click.echo(made.text, nl=False)
     else:
-        write(to, made.text)
+        write(to, made.text, YAML)
     told = f"{made.items} items, {made.doubted} of them marked CHECK; "
     click.echo(f"{told}{made.left} lines stand as comments alone.", err=True)
     click.echo("Hold every line against your document and your handbook.", err=True)

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.files import write
+from callout.cli.files import YAML, write
 
 
 @click.command("new")
@@ -66,7 +66,7 @@ def command(
         handbook or (asked.handbook if spoken else click.prompt("Its handbook", asked.handbook)),
         issue or (asked.issue if spoken else click.prompt("Issue of the handbook", asked.issue)),
     )
-    write(file, file_text(ways, owner, str(file)))
+    write(file, file_text(ways, owner, str(file)), YAML)
     click.echo(f"Written: {file}. Hold every line against your handbook, then:")
     for step in ("check", "review", "preview", "run"):
         click.echo(f"  callout {step} {file}")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.files import write
+from callout.cli.files import HTML, write
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,7 +70,7 @@ def command(
             if aloud:
                 previewing.aloud(said, say, answer, device)
     if paper is not None:
-        write(paper, preview.paper(loaded, wanted, lengths))
+        write(paper, preview.paper(loaded, wanted, lengths), HTML)
     for one in (*wanted, None):
         title = one.title if one else "all of it"
         click.echo(f"{title}: {lengths[one.id if one else '']}")

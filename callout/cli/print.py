@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.files import write_and_tell
+from callout.cli.files import PDF, write_and_tell
 
 if TYPE_CHECKING:
     from callout.checklist.model import Aircraft
@@ -48,7 +48,7 @@ def command(aircraft: Path, out: Path | None, size: str, lists: tuple[str, ...])
         made = card_pdf(card(loaded.aircraft, loaded.fingerprint[:12], lists), size)
     except NoPaperError as error:
         raise click.UsageError(str(error)) from None
-    write_and_tell(out, made)
+    write_and_tell(out, made, PDF)
 
 
 def _known(lists: tuple[str, ...], aircraft: Aircraft) -> None:

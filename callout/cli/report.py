@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.files import write_and_tell
+from callout.cli.files import HTML, PDF, write_and_tell
 from callout.cli.logbook_place import LOGBOOK, SESSION
 from callout.logbook.places import Place, default_logbook
 from callout.logbook.stamp import RECORDING
@@ -67,10 +67,10 @@ def command(
         with Logbook.read(logbook or default_logbook()) as opened, opened.snapshot():
             made = _report(opened, session, aircraft, phone=out is not None)
         if out is not None:
-            write_and_tell(out, page(made).encode("utf-8"))
+            write_and_tell(out, page(made).encode("utf-8"), HTML)
         if pdf is not None:
             try:
-                write_and_tell(pdf, paper(made))
+                write_and_tell(pdf, paper(made), PDF)
             except NoPaperError as error:
                 raise click.UsageError(str(error)) from None
     if show and out is not None:

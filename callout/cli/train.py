@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import click
 
 from callout.cli.errors import say_errors
-from callout.cli.files import write, write_and_tell
+from callout.cli.files import HTML, PDF, SVG, write, write_and_tell
 from callout.ear.choose import EARS
 from callout.voice.choose import BUNDLED, VOICES
 
@@ -217,7 +217,7 @@ def _draw(file: Path, entries: Sequence[Entry]) -> None:
         drawn = progress_picture(entries)
     except NoPictureError as error:
         raise click.UsageError(str(error)) from None
-    write(file, drawn)
+    write(file, drawn, SVG)
 
 
 def _told(
@@ -250,10 +250,8 @@ def _print(file: Path, name: str, values: dict[str, object]) -> None:
     from callout.trainer.printing import NoPaperError, page, paper
 
     try:
-        if file.suffix.lower() == ".pdf":
-            made = paper(name, values)
-        else:
-            made = page(name, values).encode("utf-8")
+        as_pdf = file.suffix.lower() in PDF
+        made = paper(name, values) if as_pdf else page(name, values).encode("utf-8")
     except NoPaperError as error:
         raise click.UsageError(str(error)) from None
-    write_and_tell(file, made)
+    write_and_tell(file, made, PDF if as_pdf else HTML)

@@ -17,7 +17,7 @@ from callout.running.live_run import run_live
 from callout.running.problems import CannotRunError
 from callout.running.quiet import quiet_libraries
 from callout.running.recorded_run import run_recorded
-from callout.running.settings import RunSettings
+from callout.running.settings import RunSettings, keep_recordings
 from callout.running.sharing import logbook_of
 
 
@@ -28,6 +28,7 @@ def run(settings: RunSettings, screen: Screen) -> int:
     rooms' own errors, each a sentence for people.
     """
     give_back_freed()
+    keep_recordings(settings.speak, settings.listen)
     loaded = load_all(settings.aircraft)
     _check_lists(settings, loaded)
     with logbook_of(settings.logbook, _aside) as (logbook, sharing):

@@ -14,6 +14,7 @@ from callout.gauges.feed.places import Place
 from callout.glance.address import At, at
 from callout.glance.problems import GlanceProblem
 from callout.logbook.places import Place as LogbookPlace
+from callout.running.problems import CannotRunError
 
 MICROPHONE, LOUDSPEAKER, NONE, PHONE_WORD = "microphone", "loudspeaker", "none", "phone"
 
@@ -108,3 +109,15 @@ def served(glance: bool, words: str, settings: RunSettings) -> RunSettings:
             "A glance page or a phone needs --clock real: a recording runs faster than people."
         )
     return replace(settings, glance=at(words) if words else At())
+
+
+def keep_recordings(speak: Device | Path | Phone | None, *heard: object) -> None:
+    """CannotRunError if the sound file to be written is a recording that is listened to."""
+    if not isinstance(speak, Path) or not speak.exists():
+        return
+    for one in heard:
+        if isinstance(one, Path) and one.exists() and speak.samefile(one):
+            raise CannotRunError(
+                f"--speak {speak} is the recording that is listened to, and would be lost: "
+                "give another name."
+            )

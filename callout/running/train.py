@@ -30,7 +30,7 @@ from callout.running.problems import CannotRunError
 from callout.running.quiet import quiet_libraries
 from callout.running.recorded import Recorded
 from callout.running.run_voice import RunVoice
-from callout.running.settings import Device, RunSettings
+from callout.running.settings import Device, RunSettings, keep_recordings
 from callout.running.signals import obeyed
 from callout.running.sources import source
 from callout.running.train_ears import PairedEar, Tagged, Whose
@@ -92,6 +92,7 @@ def train(
 
     Raises CannotRunError, NotARecording and the rooms' own errors, each a sentence.
     """
+    keep_recordings(settings.run.speak, settings.run.listen, settings.second)
     session = DrillSession(loaded.drill, loaded.aircraft.aircraft, settings.practice)
     if settings.run.recording_time:
         _recorded(session, settings, screen, keep, note)

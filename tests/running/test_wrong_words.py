@@ -20,7 +20,7 @@ lists:
 KEYS = ["run", "plane.yaml", "--ear", "keys", "--listen", "none", "--speak", "none"]
 ANSWERED = ["--engine", "turbine", "--turns", "rotor", "--people", "alone", "--power", "own"]
 ANSWERED += ["--name", "x", "--author", "me", "--handbook", "h", "--issue", "1"]
-RECORDED = ["run", "plane.yaml", "--clock", "recording", "--speak", "none", "--logbook", "run.db"]
+RECORDED = ["run", "plane.yaml", "--clock", "recording", "--logbook", "run.db", "--speak", "none"]
 
 
 @pytest.mark.parametrize(
@@ -46,6 +46,9 @@ RECORDED = ["run", "plane.yaml", "--clock", "recording", "--speak", "none", "--l
             "--moments no/marks cannot be written: No such file or directory.",
         ),
         (["enrol", "me", "--words", "--aircraft", "empty"], "empty:1:1: the file is empty"),
+        ([*RECORDED, "--listen", "rec.wav", "--speak", "rec.wav"], "rec.wav is the recording"),
+        (["print", "plane.yaml", "--out", "plane.yaml"], "plane.yaml is there already and is no"),
+        (["preview", "plane.yaml", "--paper", "plane.yaml"], "plane.yaml is there already"),
         (["new", "no/x.yaml", *ANSWERED], "no/x.yaml cannot be written: No such file"),
         (["print", "plane.yaml", "--out", "folder"], "folder cannot be written: Is a directory."),
         (
@@ -73,14 +76,16 @@ def test_it_is_told_and_nothing_is_made(words, sentence, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("plane.yaml").write_text(PLANE)
     Path("empty").touch()
+    Path("rec.wav").touch()
     Path("folder").mkdir()
-    there = set(Path().iterdir())
+    there = {one: one.read_bytes() for one in Path().iterdir() if one.is_file()}
 
     done = CliRunner().invoke(main, words)
 
     assert (2, SystemExit) == (done.exit_code, type(done.exception)), done.exception
     assert sentence in done.stderr
-    assert there == {one for one in Path().iterdir() if not one.name.startswith("run.db")}
+    left = {one: one.read_bytes() for one in Path().iterdir() if one.is_file()}
+    assert there == {one: what for one, what in left.items() if not one.name.startswith("run.db")}
     if Path("run.db").exists():  # a run makes its logbook, and begins no session in it
         with Logbook.read(Path("run.db")) as logbook:
             assert 0 == logbook.how_many()
