@@ -1,7 +1,7 @@
 """Every state of an aircraft's lists: `python tests/engine/measure_states.py FILE.yaml`.
 
 Prints, for each list, how many states were reached, and whether the invariants hold in all.
-With --jobs, each list's straight way, then all of it on so many processors.
+With --jobs on so many processors, with the same counts.
 """
 
 from __future__ import annotations
@@ -10,16 +10,15 @@ import argparse
 import sys
 import time
 from collections.abc import Iterator
-from functools import lru_cache
 from pathlib import Path
 
 from states_found import OVERRIDES, Found, Node
-from states_parallel import Shared, search_shared
+from states_parallel import Layers, search_shared
+from states_quick import be_quick
 from states_search import entries, search, search_all
 
 from callout.checklist.load import load
 from callout.checklist.model import Aircraft
-from callout.engine import grammar
 
 
 def main() -> int:
@@ -31,30 +30,31 @@ def main() -> int:
     options.add_argument("--out-of", help="the lists are left for from this one")
     options.add_argument("--jobs", type=int, default=0, help="processes; see states_parallel.py")
     options.add_argument("--minutes", type=float, default=10**6, help="of the clock, with --jobs")
+    options.add_argument("--widths", action="store_true", help="with --jobs, of each layer")
     told = options.parse_args()
-    # A file's own words are made canonical at each step; here there are very many steps.
-    grammar.normalise = lru_cache(grammar.normalise)
+    be_quick()
     plane, states, moves, broken = load(told.file), 0, 0, 0
     print(f"{'list':24} {'states':>8} {'moves':>9} {'depth':>5} {'not gone on from':>16} "
-          f"{'go on unlike':>12} {'s':>6}")  # fmt: skip
+          f"{'unlike + reordered':>20} {'s':>6}")  # fmt: skip
     began = time.monotonic()
     for found in _shared(plane, told) if told.jobs else _alone(plane, told):
         took, began = time.monotonic() - began, time.monotonic()
-        unlike = f"{found.unlike} of {found.probed}"
+        unlike = f"{found.unlike} + {found.reordered} of {found.probed}"
         print(f"{found.list_id:24} {found.states:8} {found.moves:9} {found.depth:5} "
-              f"{found.cut:16} {unlike:>12} {took:6.1f}{_how_far(found)}", flush=True)  # fmt: skip
+              f"{found.cut:16} {unlike:>20} {took:6.1f}{_how_far(found)}", flush=True)  # fmt: skip
         for line in found.broken[:5]:
             print(f"  BROKEN {line}")
+        if told.widths and isinstance(found, Layers):
+            print(f"  gone on from, by moves: {' '.join(map(str, found.widths))}")
         states, moves = states + found.states, moves + found.moves
         broken += len(found.broken)
-    if not told.jobs:
-        print(f"{states} states, {moves} moves, {broken} of them against an invariant")
+    print(f"{states} states, {moves} moves, {broken} of them against an invariant")
     return 1 if broken else 0
 
 
 def _how_far(found: Found) -> str:
-    if isinstance(found, Shared):
-        return f"  {found.done} of {found.parts} parts"
+    if isinstance(found, Layers) and found.waiting:
+        return f"  stopped with {found.waiting} more to go on from"
     return "" if found.all_of_it else "  stopped before its end"
 
 
@@ -69,7 +69,7 @@ def _alone(plane: Aircraft, told: argparse.Namespace) -> Iterator[Found]:
 def _shared(plane: Aircraft, told: argparse.Namespace) -> Iterator[Found]:
     until = time.monotonic() + 60 * told.minutes
     for name, begin in _begin(plane, told).items():
-        yield from search_shared(plane, name, begin, told.departures, told.jobs, until)
+        yield search_shared(plane, name, begin, told.departures, told.jobs, until)
 
 
 def _begin(plane: Aircraft, told: argparse.Namespace) -> dict[str, Node]:

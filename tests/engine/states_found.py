@@ -48,7 +48,9 @@ class Found:
         depth: moves on the shortest way to the furthest state
         left: the state in which each other list was first reached
         broken: the ways on which an invariant does not hold, with what does not
-        probed, unlike: meetings of two states looked at closely, and how many went on otherwise
+        probed: meetings of two states looked at closely
+        unlike, reordered: of these, after how many a move leads to two keys, and of the others
+            after how many to two that differ in the order of their deadlines only
         all_of_it: it was not stopped by `at_most`
         met: the engine's states in which it was
     """
@@ -62,6 +64,7 @@ class Found:
     broken: list[str] = field(default_factory=list)
     probed: int = 0
     unlike: int = 0
+    reordered: int = 0
     all_of_it: bool = True
     met: set[str] = field(default_factory=set)
 
@@ -73,23 +76,20 @@ class Bounds:
     Fields:
         begin: where its list begins; most: departures in a state that is gone on from
         at_most: states that are seen; enough: whether it is to stop now
-        edge: states not gone on from, and how many moves lead to each
     """
 
     begin: Node
     most: int
     at_most: int = 10**9
     enough: Callable[[], bool] = lambda: False
-    edge: list[tuple[Node, int]] = field(default_factory=list)
     ground: int = field(init=False)
 
     def __post_init__(self) -> None:
         self.ground = departures(self.begin.state, self.begin.state)
 
-    def beyond(self, node: Node, most: int | None = None) -> bool:
+    def beyond(self, node: Node) -> bool:
         """Whether there are too many departures in it."""
-        allowed = self.ground + (self.most if most is None else most)
-        return departures(node.state, self.begin.state) > allowed
+        return departures(node.state, self.begin.state) > self.ground + self.most
 
 
 def departures(state: SessionState, begin: SessionState) -> int:
@@ -114,7 +114,7 @@ def departures(state: SessionState, begin: SessionState) -> int:
     return opened + len(state.alerts) + turns + sum(aside)
 
 
-def key_of(plane: Aircraft, node: Node) -> Hashable:
+def key_of(plane: Aircraft, node: Node) -> tuple[Hashable, int]:
     """The key of its state, and whether an override was just asked for."""
     asked = node.state.overriding is not None
     return (key(plane, node.state), node.since_override if asked else OVERRIDES)

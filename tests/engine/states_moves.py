@@ -16,6 +16,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import NamedTuple
 
+from states_key import JUST
+
 from callout.checklist.model import Aircraft, Await, Gauge, Item
 from callout.engine import events as ev
 from callout.engine import timers
@@ -28,8 +30,8 @@ from callout.words.resolve import Outcome
 from callout.words.say_numbers import say_digits
 from callout.words.understand import understand
 
-LATER, JUST = 3.0, 0.01
-"""Seconds: how long somebody looks before he answers, and next to nothing."""
+LATER = 3.0
+"""Seconds: how long somebody looks before he answers."""
 
 GONE = (5.0, 3600.0)
 """Seconds that the program was away: a moment, and long."""

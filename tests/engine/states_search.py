@@ -25,10 +25,12 @@ import random
 from collections import deque
 from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager, suppress
+from typing import Protocol
 
 from engine_checks import SILENT, Checks
 from engine_pilot import one_right_answer
 from states_found import OVERRIDES, Bounds, Found, Node, key_of
+from states_key import without_order
 from states_moves import Move, moves
 
 from callout.checklist.model import Aircraft
@@ -36,7 +38,7 @@ from callout.engine import events as ev
 from callout.engine.effects import Record
 from callout.engine.session import BrokenRuleError, Session
 
-PROBED = 200
+PROBED = 1000
 """One meeting in so many is looked at more closely."""
 
 
@@ -123,38 +125,37 @@ def go_on(
     while heap and not found.broken:
         node, depth = heap.popleft()
         found.depth = max(found.depth, depth)
-        if bounds.enough():
-            found.all_of_it = False
-            return
         for move in moves(plane, node.state):
             found.moves += 1
-            after = _taken(step, node, move, found)
+            after = taken(step, node, move, found.broken)
             if after is None:
                 continue
             name = key_of(plane, after)
             if name in seen:
                 _same_words(found, seen[name], after)
                 if chance.randrange(PROBED) == 0 and after.state.mode not in SILENT:
-                    _probe(plane, step, seen[name], after, found)
+                    probe(plane, step, seen[name], after, found)
                 continue
             seen[name] = after
             found.met.add(after.state.mode.value)
-            if _left(after, found.list_id, found):
-                continue
-            if bounds.beyond(after):
+            left = left_for(after, found.list_id)
+            if left is not None:
+                if left:
+                    found.left.setdefault(left, after)
+            elif bounds.beyond(after):
                 found.cut += 1
-                bounds.edge.append((after, depth + 1))
             elif len(seen) >= bounds.at_most:
                 found.all_of_it = False
             else:
                 heap.append((after, depth + 1))
 
 
-def _taken(step: Step, node: Node, move: Move, found: Found) -> Node | None:
+def taken(step: Step, node: Node, move: Move, broken: list[str]) -> Node | None:
+    """The state behind the move; none, and the way told, if an invariant does not hold."""
     try:
         return step.take(node, move)
-    except (AssertionError, BrokenRuleError) as broken:
-        found.broken.append(_told([*node.way(), move.words], broken))
+    except (AssertionError, BrokenRuleError) as fault:
+        broken.append(_told([*node.way(), move.words], fault))
     return None
 
 
@@ -166,15 +167,14 @@ def _told(way: list[str], broken: AssertionError) -> str:
     return f"{name} ({str(broken).splitlines()[0] if str(broken) else ''}): {' / '.join(way)}"
 
 
-def _left(node: Node, list_id: str, found: Found) -> bool:
-    """Whether the list was left for another one, or for good."""
+def left_for(node: Node, list_id: str) -> str | None:
+    """The list for which this one was left, "" if for good; None if it was not."""
     state = node.state
     if state.mode in SILENT:
-        return True
+        return ""
     if state.run is None or state.run.list_id == list_id:
-        return False
-    found.left.setdefault(state.run.list_id, node)
-    return True
+        return None
+    return state.run.list_id
 
 
 def _same_words(found: Found, met: Node, node: Node) -> None:
@@ -185,15 +185,33 @@ def _same_words(found: Found, met: Node, node: Node) -> None:
         found.broken.append(f"one key, two grammars: {' / '.join(node.way())}")
 
 
-def _probe(plane: Aircraft, step: Step, known: Node, node: Node, found: Found) -> None:
+class Probed(Protocol):
+    """Where it is counted how two states with one key go on."""
+
+    probed: int
+    unlike: int
+    reordered: int
+
+
+def probe(plane: Aircraft, step: Step, known: Node, node: Node, found: Probed) -> None:
     """Whether the same moves lead on from two states with one key to states with one key."""
     found.probed += 1
-    found.unlike += _onward(plane, step, known) != _onward(plane, step, node)
+    one, other = _onward(plane, step, known), _onward(plane, step, node)
+    if one == other:
+        return
+    if _without_order(one) == _without_order(other):
+        found.reordered += 1
+    else:
+        found.unlike += 1
 
 
-def _onward(plane: Aircraft, step: Step, node: Node) -> dict[str, Hashable]:
+def _without_order(onward: dict[str, tuple[Hashable, int]]) -> dict[str, Hashable]:
+    return {words: (without_order(name), asked) for words, (name, asked) in onward.items()}
+
+
+def _onward(plane: Aircraft, step: Step, node: Node) -> dict[str, tuple[Hashable, int]]:
     """The key behind each move; moves against an invariant are told by the search itself."""
-    behind: dict[str, Hashable] = {}
+    behind: dict[str, tuple[Hashable, int]] = {}
     for move in moves(plane, node.state):
         with suppress(AssertionError):
             behind[move.words] = key_of(plane, step.take(node, move))

@@ -6,6 +6,7 @@ The whole search of an aircraft's lists takes longer than tests may:
 
 from __future__ import annotations
 
+import math
 import subprocess
 import sys
 from collections.abc import Callable
@@ -17,7 +18,11 @@ import pytest
 from engine_aircraft import band
 from engine_rig import ask, checklist, item, rig
 from states_key import KEPT, LEFT_OUT
-from states_search import search_all
+from states_moves import moves
+from states_parallel import search_shared
+from states_quick import Kept
+from states_search import Step, entries, search_all
+from states_watch import watch_key
 
 from callout.checklist.load import load
 from callout.checklist.model import Advise, Aircraft, Await, Condition, ListKind, ReadValue, Wait
@@ -26,6 +31,7 @@ from callout.engine.grammar import grammar_of
 from callout.engine.rules import State
 from callout.engine.state import SessionState, Status
 from callout.engine.turn import Turn
+from callout.engine.watch_state import Sense, Watch
 from callout.words.phrases import Grammar, Phrase
 
 RIG = rig(
@@ -108,6 +114,41 @@ def test_every_field_of_the_state_is_in_the_key_or_left_out_for_a_reason():
     names = {one.name for one in fields(SessionState)}
     assert names == KEPT | set(LEFT_OUT)
     assert not KEPT & set(LEFT_OUT)
+
+
+def test_a_grammar_that_is_kept_is_the_one_that_would_be_made():
+    """Where each list of the day begins, and behind each move from there."""
+    step, kept, heard = Step(EXAMPLE), Kept(), 0
+    for node in entries(EXAMPLE).values():
+        for move in moves(EXAMPLE, node.state):
+            after = step.take(node, move).state
+            assert grammar_of(EXAMPLE, after) == kept(EXAMPLE, after)
+            heard += 1
+    assert heard > 100
+
+
+def test_of_a_start_that_counts_which_is_still_asked_about():
+    spec = EXAMPLE.start_watch
+    assert spec is not None
+    begun = Watch(0.0, 0, senses=(Sense(),) * len(spec.gauges))
+
+    def known(watch: Watch, *ticked: str) -> object:
+        return watch_key(spec, watch._replace(ticked=frozenset(ticked)), 1.0)
+
+    assert known(begun) == known(begun, "start/starter", "start/area")
+    assert known(begun) != known(begun, "start/fuel-opened")
+    lit = begun._replace(phase=3)
+    assert known(lit) == known(lit, "start/fuel-opened")
+    assert known(lit) != known(begun)
+    over = begun._replace(phase=len(spec.phases))
+    assert known(over) == known(over, "start/ignition-safe")
+
+
+def test_layer_by_layer_a_planted_fault_is_found_too(monkeypatch: pytest.MonkeyPatch):
+    nothing_is_open(monkeypatch)
+    found = search_shared(RIG, "first", entries(RIG)["first"], 1, 1, math.inf)
+    assert found.broken
+    assert found.broken[0].startswith("complete_means_complete")
 
 
 Plant = Callable[[pytest.MonkeyPatch], None]
