@@ -3,13 +3,14 @@
 Rule of this file: it judges nothing; it only shares out what states_search.py does. A layer
 is all states that are the same number of moves away. Its states are shared out over
 processes, which are forked anew for each layer, so that each has all that was reached
-before without its being sent. What they find new is put in order by the state it was found
+before without its being sent. What they find new is taken in by the state it was found
 from and by the move, as one process would have met it, so that counts, depths and the state
 that stands for each key are those of one process, however many there are.
 
-No state is sent: a process tells the move, and who goes on from it makes the move again.
-States are known by the hashes of their keys (64 bits). The states that are looked at more
-closely are others than one process takes: where one meets a state of an earlier layer.
+No state is sent or kept, but how it came about: who goes on from it makes its moves again,
+and neighbours in a layer have most of them in common. States are known by the hashes of
+their keys (64 bits). Meetings that are looked at more closely are others than one process
+takes: those with a state of an earlier layer.
 """
 
 from __future__ import annotations
@@ -34,26 +35,49 @@ FEW = 8
 """A layer of fewer states is not worth the forks."""
 
 
-class Came(NamedTuple):
-    """A state by how it is made: a move from a state that is kept; or that state itself."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Came:
+    """How a state came about: by a move from another, or the search began with it."""
 
     words: int
-    node: Node
+    before: Came | None = None
     move: Move | None = None
+    node: Node | None = None
+
+    def way(self) -> list[str]:
+        """The moves that lead here."""
+        before = self.before.way() if self.before is not None else []
+        return [*before, self.move.words] if self.move is not None else before
+
+
+Made = dict[Came, Node]
+"""States that were made of late."""
+
+
+def made(step: Step, came: Came, kept: Made) -> Node:
+    """The state itself; kept, as are those on its way."""
+    if came.node is not None:
+        return came.node
+    node = kept.get(came)
+    if node is None:
+        assert came.before is not None
+        assert came.move is not None
+        node = kept[came] = step.take(made(step, came.before, kept), came.move)
+    return node
 
 
 class New(NamedTuple):
     """A state that was not known before its layer.
 
     Fields:
-        place: of the state in its layer, and of the move among its moves
+        before: place in the layer of the state that it came from
         name, words: hashes of its key, and of what it hears
         move: what led to it
         goes_on, cut: it is gone on from; there are too many departures in it
         mode, left: the engine's state; the list that it left for ("" for none)
     """
 
-    place: tuple[int, int]
+    before: int
     name: int
     words: int
     move: Move
@@ -97,75 +121,66 @@ class Search:
     found: Layers
     bounds: Bounds
     seen: dict[int, Came]
-    layer: list[Node]
+    layer: list[Came]
 
     def part(self, begin: int, end: int) -> Part:
         """Go on from these states of the layer."""
-        part, step, own = Part(), Step(self.plane), dict[int, int]()
+        part, step, own, kept = Part(), Step(self.plane), dict[int, int](), Made()
         for at in range(begin, end):
             if self.bounds.enough() or part.broken:
                 break
             part.gone_on += 1
-            chance = random.Random(at)
-            for number, move in enumerate(moves(self.plane, self.layer[at].state)):
+            node, chance = made(step, self.layer[at], kept), random.Random(at)
+            for move in moves(self.plane, node.state):
                 part.moves += 1
-                self._one(part, step, own, (at, number), move, chance)
+                after = taken(step, node, move, part.broken)
+                if after is None:
+                    continue
+                one = self._seen_as(at, move, after)
+                known = self.seen.get(one.name)
+                if known is None and one.name not in own:
+                    own[one.name] = one.words
+                    part.new.append(one)
+                elif one.words != (own[one.name] if known is None else known.words):
+                    part.broken.append(_two_grammars(after.way()))
+                elif known is None or after.state.mode in SILENT:
+                    continue
+                elif chance.randrange(PROBED) == 0:
+                    probe(self.plane, step, made(step, known, Made()), after, part)
         return part
 
-    def _one(
-        self, part: Part, step: Step, own: dict[int, int], place: tuple[int, int], move: Move,
-        chance: random.Random,
-    ) -> None:  # fmt: skip
-        after = taken(step, self.layer[place[0]], move, part.broken)
-        if after is None:
-            return
-        name, words = hash(key_of(self.plane, after)), _words(after.state)
-        known = self.seen.get(name)
-        if (known.words if known is not None else own.get(name, words)) != words:
-            part.broken.append(f"one key, two grammars: {' / '.join(after.way())}")
-        if known is not None and after.state.mode not in SILENT and not chance.randrange(PROBED):
-            probe(self.plane, step, self.made(step, known), after, part)
-        if known is not None or name in own:
-            return
-        own[name] = words
+    def _seen_as(self, before: int, move: Move, after: Node) -> New:
         left = left_for(after, self.found.list_id)
-        stays = left is None
-        cut = stays and self.bounds.beyond(after)
-        mode = after.state.mode.value
-        part.new.append(New(place, name, words, move, stays and not cut, cut, mode, left or ""))
+        cut = left is None and self.bounds.beyond(after)
+        return New(
+            before, hash(key_of(self.plane, after)), _words(after.state), move,
+            left is None and not cut, cut, after.state.mode.value, left or "",
+        )  # fmt: skip
 
-    def made(self, step: Step, came: Came) -> Node:
-        """The state itself."""
-        return came.node if came.move is None else step.take(came.node, came.move)
-
-    def take_in(self, part: Part) -> None:
-        """Count what was found from the next states of the layer."""
+    def take_in(self, part: Part, onward: list[Came]) -> None:
+        """What was found from the next states of the layer; the first of a key stands for it."""
         found = self.found
         found.moves += part.moves
         found.probed += part.probed
         found.unlike += part.unlike
         found.reordered += part.reordered
         found.broken += part.broken
+        for one in part.new:
+            known = self.seen.get(one.name)
+            came = Came(one.words, self.layer[one.before], one.move)
+            if known is None:
+                self.seen[one.name] = came
+                self._count(one, came)
+                onward += [came] if one.goes_on else []
+            elif known.words != one.words:
+                found.broken.append(_two_grammars(came.way()))
 
-    def next_layer(self, new: list[New]) -> list[Node]:
-        """The states to go on from after this layer; the first of each key stands for it."""
-        step, onward = Step(self.plane), list[Node]()
-        for one in sorted(new, key=lambda one: one.place):
-            parent, known = self.layer[one.place[0]], self.seen.get(one.name)
-            if known is not None:
-                if known.words != one.words:
-                    way = [*parent.way(), one.move.words]
-                    self.found.broken.append(f"one key, two grammars: {' / '.join(way)}")
-                continue
-            self.seen[one.name] = came = Came(one.words, parent, one.move)
-            self.found.met.add(one.mode)
-            self.found.cut += one.cut
-            if one.left and one.left not in self.found.left:
-                self.found.left[one.left] = self.made(step, came)
-            if one.goes_on:
-                onward.append(self.made(step, came))
-                self.seen[one.name] = Came(one.words, onward[-1])
-        return onward
+    def _count(self, one: New, came: Came) -> None:
+        found = self.found
+        found.met.add(one.mode)
+        found.cut += one.cut
+        if one.left and one.left not in found.left:
+            found.left[one.left] = made(Step(self.plane), came, Made())
 
 
 def search_shared(
@@ -173,8 +188,9 @@ def search_shared(
 ) -> Layers:
     """Search one list; `until` is a time of time.monotonic (s)."""
     bounds = Bounds(begin, most, enough=lambda: time.monotonic() > until)
-    first = {hash(key_of(plane, begin)): Came(_words(begin.state), begin)}
-    search = Search(plane, Layers(list_id), bounds, first, [begin])
+    first = Came(_words(begin.state), node=begin)
+    seen = {hash(key_of(plane, begin)): first}
+    search = Search(plane, Layers(list_id), bounds, seen, [first])
     with uncollected():
         while search.layer and search.found.all_of_it and not search.found.broken:
             _layer(search, jobs)
@@ -183,17 +199,15 @@ def search_shared(
 
 
 def _layer(search: Search, jobs: int) -> None:
-    found, new, gone_on = search.found, list[New](), 0
+    found, onward, gone_on = search.found, list[Came](), 0
     for part in _parts(search, jobs):
-        search.take_in(part)
-        new += part.new
+        search.take_in(part, onward)
         gone_on += part.gone_on
     found.widths.append(gone_on)
     found.all_of_it = gone_on == len(search.layer)
-    left = len(search.layer) - gone_on
-    search.layer = search.next_layer(new)
-    found.waiting = 0 if found.all_of_it else left + len(search.layer)
-    found.depth += bool(search.layer)
+    found.waiting = 0 if found.all_of_it else len(search.layer) - gone_on + len(onward)
+    found.depth += bool(onward)
+    search.layer = onward
 
 
 _SHARED: list[Search] = []
@@ -201,6 +215,7 @@ _SHARED: list[Search] = []
 
 
 def _parts(search: Search, jobs: int) -> Iterator[Part]:
+    """What was found, in the order of the layer."""
     size = len(search.layer)
     if jobs < 2 or size < FEW:
         yield search.part(0, size)
@@ -214,6 +229,10 @@ def _parts(search: Search, jobs: int) -> Iterator[Part]:
 
 def _work(place: tuple[int, int]) -> Part:
     return _SHARED[0].part(*place)
+
+
+def _two_grammars(way: list[str]) -> str:
+    return f"one key, two grammars: {' / '.join(way)}"
 
 
 _HEARD: dict[int, tuple[object, int]] = {}
