@@ -6,6 +6,7 @@ whole, and not newer than this program.
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -37,6 +38,8 @@ def plain_file(path: Path) -> Path:
     """
     try:
         real = path.expanduser().resolve()
+        if real.is_symlink():  # what is resolved and still a link leads round (from 3.13 on)
+            raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
         other = real.exists() and not real.is_file()
     except (OSError, RuntimeError, ValueError) as error:  # a loop of links, a NUL in the name
         reason = getattr(error, "strerror", None) or error

@@ -32,10 +32,10 @@ def run_recorded(settings: RunSettings, loaded: Loaded, logbook: Logbook, screen
     """Run it to its end; returns the exit status.  Raises CannotRunError."""
     if not isinstance(settings.listen, Path):
         raise CannotRunError("--clock recording needs a recording: --listen FILE.wav.")
-    check_recording(settings.listen)  # before a session is begun for it
     refuse_keys(settings)
     if settings.view:
         raise CannotRunError("--view needs --clock real: recording time is too quick to look at.")
+    check_recording(settings.listen)  # before a session is begun for it
     feed = _recorded_feed(settings, loaded)
     clock = RecordingClock()
     ear = ear_of(settings)
