@@ -190,7 +190,11 @@ class PracticeBook:
 
     def _open(self) -> sqlite3.Connection:
         db = sqlite3.connect(self.path, timeout=10.0)
-        db.execute("PRAGMA synchronous = FULL")
+        try:
+            db.execute("PRAGMA synchronous = FULL")
+        except sqlite3.Error:  # no database at all
+            db.close()
+            raise
         return db
 
     def _make_ready(self, db: sqlite3.Connection) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from functools import cache
 from pathlib import Path
 
@@ -108,7 +109,7 @@ def clip(place: Place, session: int, name: str, until: float | None = None) -> A
 
 
 def rows(logbook: Path, query: str) -> list[tuple[object, ...]]:
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         return base.execute(query).fetchall()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -55,7 +56,7 @@ class Heap:
     def start(self, clip: AudioBlock, at: float, now: float) -> None:
         self.done.append(("start", at))
         if self.logbook is not None:
-            with sqlite3.connect(f"file:{self.logbook}?mode=ro", uri=True) as base:
+            with closing(sqlite3.connect(f"file:{self.logbook}?mode=ro", uri=True)) as base:
                 count = base.execute("SELECT count(*) FROM entries").fetchone()[0]
             self.entries_when_started.append(count)
 
@@ -243,7 +244,7 @@ def test_recordings_that_cannot_be_written_lose_the_logbook_and_nothing_else(tmp
         conductor.kept = kept
         kept.begin_session(0.0)
         conductor.handle(SessionOpened(("walk-round",)))
-        with sqlite3.connect(path) as other:
+        with closing(sqlite3.connect(path)) as other, other:
             other.execute("DROP TABLE clips")
         clock.move(30.0)
         grammar = conductor.session.state.grammar.serial

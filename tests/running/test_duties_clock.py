@@ -8,7 +8,9 @@ The bar of 0.1 s in 10 min is the project's own.
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -67,6 +69,8 @@ class Machine:
     booted_at: float = 0.0
     boot_id: str = "first"
     cost: float = 0.001
+    open: ExitStack = field(default_factory=ExitStack)
+    """Logbooks of the programs that ran on it; closing one twice does nothing."""
 
     def _look(self) -> float:
         self.true += self.cost
@@ -100,7 +104,7 @@ class Program:
     def start(self) -> Program:
         """As the live session begins, or is taken up."""
         system = self.machine.system()
-        self.logbook = Logbook.open(self.path)
+        self.logbook = self.machine.open.enter_context(Logbook.open(self.path))
         row = self.logbook.unfinished()
         session, self.clock, gap = taken_up(self.loaded, self.logbook, row, system)
         first = Resumed(gap)
@@ -153,7 +157,7 @@ def _nothing(grammar: object) -> None:
 
 
 @pytest.fixture
-def begun(tmp_path: Path) -> tuple[Program, float]:
+def begun(tmp_path: Path) -> Iterator[tuple[Program, float]]:
     """The cool-down has begun at this true time."""
     file = tmp_path / "rig.yaml"
     file.write_text(FILE, encoding="utf-8")
@@ -161,7 +165,8 @@ def begun(tmp_path: Path) -> tuple[Program, float]:
     program.run(5.0)
     program.type("ground idle")
     assert program.conductor.session.state.duties.cooling.began is not None
-    return program, program.machine.true
+    with program.machine.open:
+        yield program, program.machine.true
 
 
 def finished_at(program: Program) -> float:

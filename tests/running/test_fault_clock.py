@@ -7,6 +7,8 @@ test_duties_clock.py, which has the same for the time of a cool-down.
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
@@ -29,7 +31,7 @@ class Lines:
 
 
 @pytest.fixture
-def asked(tmp_path: Path) -> tuple[Program, Lines]:
+def asked(tmp_path: Path) -> Iterator[tuple[Program, Lines]]:
     """The first item has been asked for five seconds."""
     file = tmp_path / "rig.yaml"
     file.write_text(FILE, encoding="utf-8")
@@ -37,7 +39,8 @@ def asked(tmp_path: Path) -> tuple[Program, Lines]:
     program.run(5.0)
     lines = Lines()
     program.conductor._screen = lines
-    return program, lines
+    with program.machine.open:
+        yield program, lines
 
 
 def facts(program: Program) -> list[str]:
@@ -93,7 +96,7 @@ def test_a_wall_clock_that_is_set_by_a_day_changes_nothing_but_the_day_written_d
     path = program.path
     program.logbook.close()
 
-    with sqlite3.connect(path) as base:
+    with closing(sqlite3.connect(path)) as base:
         rows = base.execute("SELECT now, wall FROM entries ORDER BY seq").fetchall()
     times = [now for now, _ in rows]
     assert sorted(times) == times, "session time never falls"

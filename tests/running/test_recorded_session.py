@@ -10,6 +10,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from dataclasses import dataclass
 from itertools import takewhile
 from pathlib import Path
@@ -64,7 +65,7 @@ class Files:
         ]
 
     def entries(self) -> list[tuple[object, ...]]:
-        with sqlite3.connect(self.logbook) as base:
+        with closing(sqlite3.connect(self.logbook)) as base:
             return base.execute(
                 "SELECT seq, now, wall, kind, name, about, data FROM entries ORDER BY seq"
             ).fetchall()
@@ -202,7 +203,7 @@ def _count(logbook: Path, table: str) -> int:
     if not logbook.exists():
         return 0
     try:
-        with sqlite3.connect(f"file:{logbook}?mode=ro", uri=True) as base:
+        with closing(sqlite3.connect(f"file:{logbook}?mode=ro", uri=True)) as base:
             return int(base.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
     except sqlite3.OperationalError:
         return 0

@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 from typing import IO
 
@@ -91,7 +92,7 @@ class Program:
 
 
 def facts(logbook: Path, name: str) -> list[str]:
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         rows = base.execute(
             "SELECT about FROM entries WHERE kind = 'fact' AND name = ? ORDER BY seq", (name,)
         )
@@ -163,7 +164,7 @@ def seconds_to(text: str, file: Path, logbook: Path) -> float:
 def has_entries(logbook: Path) -> bool:
     if not logbook.exists():
         return False
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         tables = base.execute("SELECT count(*) FROM sqlite_schema WHERE name = 'entries'")
         if not tables.fetchone()[0]:
             return False
@@ -190,7 +191,7 @@ def test_new_starts_afresh_and_ends_the_unfinished_session(tmp_path: Path):
     second = Program(file, logbook, "--new")
     assert "Interrupted" not in second.read_until("Alpha lever?")
     second.kill()
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         assert [("given up",)] == base.execute("SELECT how FROM ends").fetchall()
 
 
@@ -231,10 +232,10 @@ def test_a_session_of_another_day_is_not_taken_up(tmp_path: Path):
     program.kill()
 
     assert [1, 2] == sessions(logbook)
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         assert [("too long ago",)] == base.execute("SELECT how FROM ends").fetchall()
 
 
 def sessions(logbook: Path) -> list[int]:
-    with sqlite3.connect(logbook) as base:
+    with closing(sqlite3.connect(logbook)) as base:
         return [row[0] for row in base.execute("SELECT session FROM sessions ORDER BY session")]
