@@ -31,25 +31,41 @@ settings.load_profile("by chance" if "CALLOUT_EXAMPLES" in os.environ else "ci")
 LONGEST = (
     "test_recorded_session.py",
     "test_squawks.py",
-    "test_taking_up.py",
-    "test_bench_starts.py",
-    "test_built_in_real.py",
-    "test_drills_by_voice.py",
-    "test_bench_logbook.py",
     "test_sharing.py",
-    "test_dictation.py",
+    "test_taking_up.py",
     "test_terminal_keys.py",
-    "test_power_cut.py",
+    "test_drills_by_voice.py",
     "test_warning_kept.py",
+    "test_power_cut.py",
+    "test_built_in_real.py",
+    "test_changed_lists.py",
+    "test_bench_logbook.py",
+    "test_bench_starts.py",
     "test_voice_synthesisers.py",
+    "test_dictation.py",
 )
 """Files whose tests took longest in a whole run (--durations), the longest first."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """They begin first: else one worker has them before it at the end, and the others have done."""
+    """They begin first: else one worker has them before it at the end, and the others have done.
+
+    pytest-xdist gives each worker an equal stretch of what was collected: each begins with its
+    share of them.
+    """
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
     place = {name: number for number, name in enumerate(LONGEST)}
-    items.sort(key=lambda item: place.get(item.path.name, len(LONGEST)))
+    long = sorted(
+        (one for one in items if one.path.name in place), key=lambda one: place[one.path.name]
+    )
+    rest = iter([one for one in items if one.path.name not in place])
+    ordered: list[pytest.Item] = []
+    for worker in range(workers):
+        share = [one for one in long if place[one.path.name] % workers == worker]
+        stretch = (len(items) - len(ordered)) // (workers - worker)
+        ordered += share
+        ordered += itertools.islice(rest, max(0, stretch - len(share)))
+    items[:] = [*ordered, *rest]
 
 
 @pytest.fixture(scope="session")
