@@ -225,6 +225,8 @@ def _parts(search: Search, jobs: int) -> Iterator[Part]:
     places = [(at, min(at + share, size)) for at in range(0, size, share)]
     with get_context("fork").Pool(min(jobs, len(places))) as pool:
         yield from pool.imap(_work, places)
+        pool.close()
+        pool.join()
 
 
 def _work(place: tuple[int, int]) -> Part:
