@@ -21,21 +21,13 @@ run: $(VENV)/ready
 		echo "What callout said is in $(OUT)/spoken.wav, the record in $(OUT)/recorded.db."; \
 	fi
 
-# Tests through real-time sound devices run alone, beside others they would be starved; they
-# mostly wait, and what they leave of the machine is enough, at the lowest priority, for the
-# folders that only compute. What those say is kept until the devices are done.
+# Tests through real-time sound devices run alone: beside others they would be starved.
 # Where Python is told to keep no bytecode, every program that a test starts would compile callout.
-CALM := tests/words tests/engine tests/checklist tests/gauges tests/fuzz
 test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/ready-dev lint
-	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 \
-		--durations 25 $(CALM:%=--ignore=%)
-	@mkdir -p $(OUT)
-	nice -n 19 $(BIN)/python -m pytest -p no:cacheprovider --reruns 1 --durations 8 $(CALM) \
-		> $(OUT)/calm.log 2>&1 & calm=$$!; \
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 --durations 25
 	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8 \
-		$$(grep -rl "mark\.devices" tests --include "test_*.py"); live=$$?; \
-	wait $$calm; computed=$$?; cat $(OUT)/calm.log; exit $$((live + computed))
+		$$(grep -rl "mark\.devices" tests --include "test_*.py")
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check
