@@ -10,12 +10,14 @@ from __future__ import annotations
 import json
 import os
 import platform
+import signal
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -116,9 +118,11 @@ class Stopping:
         with self._lock:
             if self._over:
                 return None
+            # A group of its own: what it starts itself holds the pipe too, and is ended with it.
             child = subprocess.Popen(
-                command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-            )
+                command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                start_new_session=True,
+            )  # fmt: skip
             self._running.add(child)
         said = child.communicate()
         with self._lock:
@@ -130,7 +134,15 @@ class Stopping:
         with self._lock:
             self._over = True
             for child in self._running:
-                child.terminate()
+                _end(child)
+
+
+def _end(child: subprocess.Popen[str]) -> None:
+    if sys.platform == "win32":
+        child.terminate()
+        return
+    with suppress(ProcessLookupError):
+        os.killpg(child.pid, signal.SIGTERM)
 
 
 def measure(

@@ -1,7 +1,7 @@
 """`callout bench answers`, `first-word` and `grammars`: an ear at the items of a real checklist.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/benches/answers.py, bench_first_word.py and bench_grammars.py.
+in callout/benches/answers.py, first_word.py and grammars.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """`callout bench calls` and `own-voice`: what callout says, heard by others and by itself.
 
 Rule of this file: it reads options and prints; what is measured and how stands
-in callout/benches/calls.py and bench_echo.py.
+in callout/benches/calls.py and echo.py.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ import json
 import re
 import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -139,3 +140,16 @@ def test_a_run_is_shown_and_kept(tmp_path):
     assert "callout bench grammars reedlark.yaml --rounds 1" in kept[".html"]
     (part,) = json.loads(kept[".json"])["parts"]
     assert re.fullmatch(r"median [0-9.]+ ms, worst [0-9.]+ ms", part["rows"][0]["got"])
+
+
+def test_a_bench_is_ended_with_the_programs_it_started():
+    """They hold its pipe, and whoever reads it would wait for them."""
+    waits = "import time; print('here', flush=True); time.sleep(600)"
+    begins = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {waits!r}])"
+    stopping = Stopping()
+    late = threading.Timer(2.0, stopping.stop)
+    late.start()
+    began = time.monotonic()
+
+    assert stopping.run([sys.executable, "-c", begins]) is None
+    assert time.monotonic() - began < 300
