@@ -65,11 +65,13 @@ def done(
     from callout.checklist.load import load_all
     from callout.logbook.store import Logbook
     from callout.running.due_items import done as write
+    from callout.running.due_items import named
 
     with say_errors():
         by, loaded = _who(who, how, on), load_all(aircraft)
+        due = named(loaded.aircraft, key)  # before a logbook is made for it
         with Logbook.open(logbook or default_logbook()) as book:
-            click.echo(write(loaded, book, key, by))
+            click.echo(write(loaded, book, due, by))
 
 
 @command.command("enter")
@@ -97,11 +99,13 @@ def enter(
     from callout.checklist.load import load_all
     from callout.logbook.store import Logbook
     from callout.running.due_items import enter as write
+    from callout.running.due_items import entry
 
     with say_errors():
         by, loaded = _who(who, how, on), load_all(aircraft)
+        entered = entry(loaded.aircraft, key, amount)  # before a logbook is made for it
         with Logbook.open(logbook or default_logbook()) as book:
-            click.echo(write(loaded, book, key, amount, by))
+            click.echo(write(loaded, book, entered, by))
 
 
 def _who(who: str, how: str, on: datetime | None) -> Who:

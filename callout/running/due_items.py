@@ -80,35 +80,62 @@ def _dues(aircraft: Aircraft, found: Past, today: int) -> Iterator[str]:
         yield f"{mark}{wording_due.written(aircraft, left, done)}  ({due.id})"
 
 
-def done(loaded: Loaded, logbook: Logbook, key: str, who: Who) -> str:
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What is to be entered, and that it can be: see `entry`."""
+
+    name: str
+    call: str
+    given: str
+    value: float
+    counter: Counter
+
+
+def named(aircraft: Aircraft, key: str) -> Due:
+    """The due item of this key.  Raises CannotRunError."""
+    found = next((one for one in aircraft.dues if one.id == key), None)
+    if found is None:
+        names = [*(one.id for one in aircraft.dues), *(one.id for one in aircraft.counters)]
+        there = f" There are: {', '.join(names)}." if names else ' Write it under "due" first.'
+        hint = did_you_mean(key, names)
+        end = "" if hint.endswith("?") else "."
+        raise CannotRunError(f"There is no due item {key!r} in this file{hint}{end}{there}")
+    return found
+
+
+def entry(aircraft: Aircraft, key: str, given: str) -> Entry:
+    """How a counter stands, or how much of a due item is used.  Raises CannotRunError."""
+    counter = next((one for one in aircraft.counters if one.id == key), None)
+    if counter is not None:
+        return Entry(key, counter.call, given, float(_amount(given, key, counter)), counter)
+    due = named(aircraft, key)
+    by = duties_due.counter_of(aircraft, due)
+    if by is None:
+        raise CannotRunError(f"{key!r} goes by the calendar alone: use `callout due done --date`.")
+    return Entry(NAMED + due.id, due.call, given, float(_amount(given, key, by)), by)
+
+
+def done(loaded: Loaded, logbook: Logbook, due: Due, who: Who) -> str:
     """Write down that a due item was done; what is shown for it."""
-    due = _due(loaded.aircraft, key)
     day = who.on or date.fromordinal(_today())
     data = (("counter", NAMED + due.id), *who.data(), ("date", day.isoformat()))
     _write(loaded, logbook, Record("count set back", "", data))
     return f"{due.call}: done on {day.isoformat()}, by {who.who}, {who.how}."
 
 
-def enter(loaded: Loaded, logbook: Logbook, key: str, given: str, who: Who) -> str:
-    """Write down how a counter stands, or how much of a due item is used; what is shown for it."""
-    aircraft = loaded.aircraft
-    counter = next((one for one in aircraft.counters if one.id == key), None)
-    due = None if counter is not None else _due(aircraft, key)
-    by = counter if due is None else duties_due.counter_of(aircraft, due)
-    if by is None:
-        raise CannotRunError(f"{key!r} goes by the calendar alone: use `callout due done --date`.")
-    value = _amount(given, key, by)
-    now = RealClock().stamp(0.0)
-    turns = _tally(past(logbook, aircraft, 0, now), by).turns if due is None else 0.0
-    seconds = float(value) if by.ends else 0.0
-    count = turns if by.ends else float(value)
-    name = key if due is None else NAMED + due.id
-    data = (("counter", name), ("count", f"{count:.6g}"), ("on", f"{seconds:.3f}"),
-            ("entered", given), *who.data())  # fmt: skip
+def enter(loaded: Loaded, logbook: Logbook, one: Entry, who: Who) -> str:
+    """Write an entry down; what is shown for it."""
+    by, now = one.counter, RealClock().stamp(0.0)
+    own = one.name == by.id  # of the counter itself, whose count of turns stays
+    turns = _tally(past(logbook, loaded.aircraft, 0, now), by).turns if own else 0.0
+    seconds = one.value if by.ends else 0.0
+    count = turns if by.ends else one.value
+    data = (("counter", one.name), ("count", f"{count:.6g}"), ("on", f"{seconds:.3f}"),
+            ("entered", one.given), *who.data())  # fmt: skip
     if who.on is not None:
         data = (*data, ("date", who.on.isoformat()))
     _write(loaded, logbook, Record("counted", "", data))
-    return f"{by.call if due is None else due.call}: {given}, by {who.who}, {who.how}."
+    return f"{one.call}: {one.given}, by {who.who}, {who.how}."
 
 
 def _amount(given: str, key: str, counter: Counter) -> Decimal | float:
@@ -123,17 +150,6 @@ def _amount(given: str, key: str, counter: Counter) -> Decimal | float:
     if bool(counter.ends) is isinstance(value, Decimal):
         raise CannotRunError(f"{key} does not go by {given!r}; expected {wanted}.")
     return value
-
-
-def _due(aircraft: Aircraft, key: str) -> Due:
-    found = next((one for one in aircraft.dues if one.id == key), None)
-    if found is None:
-        names = [*(one.id for one in aircraft.dues), *(one.id for one in aircraft.counters)]
-        there = f" There are: {', '.join(names)}." if names else ' Write it under "due" first.'
-        hint = did_you_mean(key, names)
-        end = "" if hint.endswith("?") else "."
-        raise CannotRunError(f"There is no due item {key!r} in this file{hint}{end}{there}")
-    return found
 
 
 def _today() -> int:

@@ -17,6 +17,9 @@ from typing import Any, Protocol
 from callout.running.clock import boot_seconds
 from callout.running.problems import CannotRunError
 
+ENDING = ".jsonl"
+"""Of a file of marks: another one that is there already is not replaced."""
+
 KEPT = 1.5
 """Seconds of sound whose coming is told with what was heard in it."""
 
@@ -65,7 +68,12 @@ class MomentsFile:
 
 
 def marked_in(path: Path | None) -> Moments:
-    """Give what marks into this file, or nowhere.  Raises CannotRunError."""
+    """Give what marks into this file, or nowhere.
+
+    Raises CannotRunError: it cannot be written, or is there and is no such file by its name.
+    """
+    if path is not None and path.is_file() and path.suffix != ENDING:
+        raise CannotRunError(f"{path} is there already and is no {ENDING}: give another name.")
     try:
         return UNMARKED if path is None else MomentsFile(path)
     except OSError as error:

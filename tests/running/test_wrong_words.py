@@ -20,6 +20,8 @@ lists:
 KEYS = ["run", "plane.yaml", "--ear", "keys", "--listen", "none", "--speak", "none"]
 ANSWERED = ["--engine", "turbine", "--turns", "rotor", "--people", "alone", "--power", "own"]
 ANSWERED += ["--name", "x", "--author", "me", "--handbook", "h", "--issue", "1"]
+HOW = ["--how", "x", "--logbook", "none.db"]
+BY = ["--who", "me", *HOW]
 RECORDED = ["run", "plane.yaml", "--clock", "recording", "--logbook", "run.db", "--speak", "none"]
 
 
@@ -45,6 +47,7 @@ RECORDED = ["run", "plane.yaml", "--clock", "recording", "--logbook", "run.db", 
             [*KEYS, "--logbook", "run.db", "--moments", "no/marks"],
             "--moments no/marks cannot be written: No such file or directory.",
         ),
+        ([*KEYS, "--logbook", "run.db", "--moments", "plane.yaml"], "plane.yaml is there already"),
         (["enrol", "me", "--words", "--aircraft", "empty"], "empty:1:1: the file is empty"),
         ([*RECORDED, "--listen", "rec.wav", "--speak", "rec.wav"], "rec.wav is the recording"),
         (["print", "plane.yaml", "--out", "plane.yaml"], "plane.yaml is there already and is no"),
@@ -55,21 +58,9 @@ RECORDED = ["run", "plane.yaml", "--clock", "recording", "--logbook", "run.db", 
             ["preview", "plane.yaml", "--to", "no/x.wav"],
             "Cannot write sound to no/x.wav: No such file or directory",
         ),
-        (
-            [
-                "due",
-                "done",
-                "plane.yaml",
-                "oil",
-                "--who",
-                " ",
-                "--how",
-                "x",
-                "--logbook",
-                "none.db",
-            ],
-            "--who is empty",
-        ),
+        (["due", "done", "plane.yaml", "oil", "--who", " ", *HOW], "--who is empty"),
+        (["due", "done", "plane.yaml", "oil", *BY], "no due item 'oil' in this file"),
+        (["due", "enter", "plane.yaml", "oil", "3", *BY], "no due item 'oil' in this file"),
     ],
 )
 def test_it_is_told_and_nothing_is_made(words, sentence, tmp_path, monkeypatch):

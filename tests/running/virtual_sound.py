@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import IO, TypeVar
 
 import numpy as np
+import platformdirs
 import soundfile
 
 Child = TypeVar("Child", bound=subprocess.Popen)
@@ -69,9 +70,14 @@ class SoundServer:
 
     @property
     def environment(self) -> dict[str, str]:
-        """For programs that are to find this server and no other."""
+        """For programs that are to find this server and no other.
+
+        What they keep to save time they share with all others: making it anew takes the cores
+        that sound in real time needs.
+        """
         kept = {key: value for key, value in os.environ.items() if not key.startswith("PULSE_")}
-        return kept | {"XDG_RUNTIME_DIR": str(self.folder), "HOME": str(self.folder)}
+        own = {"XDG_RUNTIME_DIR": str(self.folder), "HOME": str(self.folder)}
+        return kept | own | {"XDG_CACHE_HOME": str(platformdirs.user_cache_path())}
 
     def start(self) -> None:
         command = ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no"]
