@@ -92,7 +92,7 @@ def test_killed_at_random_moments_the_log_and_the_clip_are_the_same(day: Path, t
         before = size(log)
         wanted = before + rng.randint(1, 6)
         while process.poll() is None and size(log) < wanted:
-            time.sleep(0.005)
+            time.sleep(0.02)
         process.send_signal(signal.SIGKILL)
         process.wait(120)
         kills += not ended(log)
