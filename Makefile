@@ -5,6 +5,8 @@ BIN := $(VENV)/bin
 OUT := out
 # Many tests wait more than they compute: one at a time more than there are cores.
 WORKERS ?= $(shell $(PYTHON) -c "import os; print(1 + (os.cpu_count() or 1))")
+LANES ?= $(shell $(PYTHON) -c "import os; print(min(2, os.cpu_count() or 1))")
+REAL_TIME = $$(grep -rl "mark\.devices" tests --include "test_*.py")
 
 .PHONY: run test lint picture schema fuzz supply bundle clean
 
@@ -21,13 +23,15 @@ run: $(VENV)/ready
 		echo "What callout said is in $(OUT)/spoken.wav, the record in $(OUT)/recorded.db."; \
 	fi
 
-# Tests through real-time sound devices run alone: beside others they would be starved.
+# Tests in real time run after the others, which would starve them, and two at a time: they
+# mostly wait. Those of a browser's sound run by themselves.
 # Where Python is told to keep no bytecode, every program that a test starts would compile callout.
 test: export PYTHONDONTWRITEBYTECODE =
 test: $(VENV)/ready-dev lint
 	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal -m "not devices" --reruns 1 --durations 25
-	$(BIN)/python -m pytest -m devices --reruns 2 --durations 8 \
-		$$(grep -rl "mark\.devices" tests --include "test_*.py")
+	$(BIN)/python -m pytest -n $(LANES) --dist loadfile -m "devices and not alone" --reruns 2 \
+		--durations 8 $(REAL_TIME)
+	$(BIN)/python -m pytest -m alone --reruns 2 $(REAL_TIME)
 
 lint: $(VENV)/ready-dev
 	$(BIN)/ruff check

@@ -36,6 +36,7 @@ from callout.voice.hibari_voice import HibariVoice
 
 pytestmark = [
     pytest.mark.devices,
+    pytest.mark.alone,
     pytest.mark.timeout(600),
     # Real time: other work on the machine can starve the sound server itself.
     pytest.mark.flaky(reruns=2),
