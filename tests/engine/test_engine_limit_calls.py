@@ -1,4 +1,4 @@
-"""Limits in a session: what is said, in which step, and what a change of state means."""
+"""Limits in a session: what is said of one that is passed, and in which step."""
 
 from __future__ import annotations
 
@@ -6,50 +6,19 @@ from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
-import pytest
 from engine_aircraft import SPEED, VOLTS, band
 from engine_rig import ask, checklist, item, rig
 from engine_talk import Talk
-from limit_feeds import RUNNING, START, Samples, feed, gauge
+from limit_feeds import START, feed
+from limit_talk import ALLOWED, HEAT, answer, fed, plane, talking
 
 from callout.checklist.load import load
-from callout.checklist.model import Aircraft, Limit, ReadValue
+from callout.checklist.model import Limit, ReadValue
 from callout.engine import wording_limits
 from callout.engine.effects import Priority, Say
-from callout.engine.events import Event, FeedFault, Heard, Lost, Reading, Resumed
-from callout.engine.trend import LONGEST_GAP
+from callout.engine.events import Reading
 
-HEAT = gauge(replace(START, rate_at_most=Decimal(600)), RUNNING)
 EXAMPLE = Path(__file__).parents[2] / "checklists" / "reedlark.yaml"
-
-
-ALLOWED = (
-    "Caution. Exhaust temperature seven five zero degrees, above seven four zero at most "
-    "five seconds."
-)
-
-
-def plane() -> Aircraft:
-    lists = (
-        checklist("start", ask("door"), ask("lamp"), engine_state="start"),
-        checklist("run", ask("seat"), item("heat", ReadValue("heat")), engine_state="running"),
-    )
-    return replace(rig(*lists), gauges=(VOLTS, HEAT, SPEED))
-
-
-def talking() -> Talk:
-    return Talk(plane()).open("start", "run")
-
-
-def fed(one: Talk, samples: Samples, name: str = "heat") -> list[str]:
-    """Let a gauge show these; what is said about it."""
-    said = []
-    begins = one.now
-    for at, value in samples:
-        one.now = begins + at
-        one.handle(Reading(name, Decimal(f"{value:.1f}"), one.now))
-        said += one.said
-    return said
 
 
 def test_time_above_is_called_when_it_begins_and_when_it_is_over():
@@ -148,98 +117,6 @@ def test_what_stands_is_said_anew_only_when_it_recurs():
     assert 2 == len(fed(talking(), feed(10.0, *parts, *again)))
 
 
-def answer(one: Talk, word: str, later: float = 0.5) -> list[str]:
-    """A word said so soon that the last reading still holds."""
-    one.now += later
-    serial = one.session.state.grammar.serial
-    one.handle(Heard(word, 1.0, serial, one.now - 0.1, one.now, "test"))
-    return one.said
-
-
-CAUTION = "Caution. Exhaust temperature six nine zero degrees, at most six eight zero."
-
-
-def test_a_value_that_stands_beyond_a_limit_of_the_next_engine_state_is_called_at_once():
-    """690 is no caution while starting (700), but one while running (680)."""
-    one = talking().say("ready", "ready")
-    one.handle(Reading("heat", Decimal(690), one.now))
-    assert [] == one.said
-
-    assert CAUTION in answer(one, "proceed")
-    assert [] == fed(one, [(0.1, 690.0)])
-
-
-def test_an_old_value_is_not_taken_for_one_that_stands():
-    one = talking().say("ready", "ready")
-    one.handle(Reading("heat", Decimal(690), one.now))
-
-    assert CAUTION not in answer(one, "proceed", LONGEST_GAP + 0.5)
-    assert [CAUTION] == fed(one, [(0.1, 690.0)])
-
-
-def test_what_stood_in_another_engine_state_is_over():
-    one = talking().say("ready", "ready")
-    fed(one, feed(10.0, (1.0, 650.0, 650.0), (1.0, 735.0, 735.0)))
-    assert {"heat/CAUTION"} == one.session.state.passed
-    answer(one, "proceed")
-
-    assert {"heat/NEVER"} == one.session.state.passed
-    assert "Warning. Exhaust temperature seven three five degrees, never above seven two zero." in (
-        one.said
-    )
-
-
-def test_time_above_is_forgotten_with_the_engine_state():
-    one = talking().say("ready", "ready")
-    fed(one, feed(10.0, (4.0, 750.0, 750.0)))
-    answer(one, "proceed")
-
-    assert 0.0 == one.session.state.seen["heat"].limits[1].exposure.total
-    assert None is one.session.state.seen["heat"].limits[0]
-
-
-def test_a_second_start_has_its_own_time_in_all():
-    """4 s and 4.5 s above 740 in two starts; in one of them 8 s would have been passed."""
-    one = talking()
-    fed(one, feed(10.0, (4.1, 750.0, 750.0), (4.0, 600.0, 600.0)))
-    one.say("ready", "ready", "open start")
-    said = fed(one, feed(10.0, (4.6, 750.0, 750.0)))
-
-    assert "start" == one.session.state.run.list_id
-    assert [ALLOWED] == said
-    assert pytest.approx(4.5) == one.session.state.seen["heat"].limits[0].exposure.total
-
-
-@pytest.mark.parametrize(
-    "event",
-    [
-        Lost("feed", "gone"),
-        FeedFault("heat", "silent", ""),
-        FeedFault("", "clock", ""),
-        Resumed(1.0),
-    ],
-)
-def test_of_a_time_when_nobody_looked_nothing_is_counted(event: Event):
-    """3.4 s above, then the feed fails for a second, then 1.9 s: 5 s are not passed."""
-    one = talking()
-    fed(one, feed(10.0, (3.5, 750.0, 750.0)))
-    one.handle(event)
-    one.now += 1.0
-    fed(one, feed(10.0, (2.0, 750.0, 750.0)))
-
-    assert pytest.approx(5.3) == one.session.state.seen["heat"].limits[0].exposure.seconds
-    assert 1 == len([fact for fact in one.facts if dict(fact.data).get("kind") == "too long"])
-
-
-def test_of_another_sensors_fault_nothing_is_broken_off():
-    one = talking()
-    fed(one, feed(10.0, (3.0, 750.0, 750.0)))
-    one.handle(FeedFault("speed", "silent", ""))
-
-    assert 30 == len(feed(10.0, (3.0, 750.0, 750.0)))
-    assert one.session.state.seen["heat"].sample is not None
-
-
 def test_gauges_do_not_mind_one_another():
     """The same readings, one gauge after the other or in turn."""
     heat = feed(10.0, (1.0, 650.0, 650.0), (8.0, 750.0, 750.0))
@@ -254,6 +131,16 @@ def test_gauges_do_not_mind_one_another():
             said[name] += mixed.said
 
     assert alone == (said["heat"], said["battery"])
+
+
+def test_a_limit_of_any_state_holds_before_the_first_list():
+    always = replace(HEAT, limits=(Limit("any", never=band(None, "500")),))
+    one = Talk(replace(plane(), gauges=(always,)))
+    one.open("start")
+
+    assert ["Warning. Exhaust temperature six zero zero degrees, never above five zero zero."] == (
+        fed(one, [(0.0, 600.0)])
+    )
 
 
 # values read aloud
@@ -305,20 +192,3 @@ def test_sentences_that_must_be_ready_are_known_beforehand():
         "Oil pressure falling fast.",
         "Oil temperature rising fast.",
     ] == list(wording_limits.calls(load(EXAMPLE)))
-
-
-def test_a_gauge_without_limits_is_not_remembered():
-    one = talking()
-    fed(one, [(0.0, 20.0)], "speed")
-
-    assert {} == one.session.state.seen
-
-
-def test_a_limit_of_any_state_holds_before_the_first_list():
-    always = replace(HEAT, limits=(Limit("any", never=band(None, "500")),))
-    one = Talk(replace(plane(), gauges=(always,)))
-    one.open("start")
-
-    assert ["Warning. Exhaust temperature six zero zero degrees, never above five zero zero."] == (
-        fed(one, [(0.0, 600.0)])
-    )
