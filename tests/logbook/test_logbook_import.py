@@ -6,28 +6,23 @@ float, any sound; JSON and CSV are read by Python's own readers (RFC 8259, RFC 4
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from logbook_history_rig import PLANE, at, wrote
+from logbook_import_rig import FORMS, exported, lines_of, session, taken
 from logbook_samples import happened, stamp
 from test_logbook_codec import ANY_EVENT, ANY_RECORD
 from test_logbook_export import ANY_STAMP
 
 from callout.cli.main import main
 from callout.engine.events import Reading, SessionOpened
-from callout.logbook.errors import LogbookError
-from callout.logbook.export import csv_lines, json_lines
+from callout.logbook.export import json_lines
 from callout.logbook.history import past
-from callout.logbook.import_read import NotTakenInError, read
-from callout.logbook.importing import ConflictError, take_in
 from callout.logbook.stamp import RECORDING, Stamp
 from callout.logbook.store import Logbook
 
-FORMS = {"jsonl": json_lines, "csv": csv_lines}
 FLOATS = st.floats(allow_nan=False, allow_infinity=False)
 ANY_NOTED = st.tuples(
     FLOATS, st.builds(Reading, gauge=st.text(), value=st.decimals(), at=st.floats())
@@ -65,16 +60,6 @@ def fill(logbook, sessions):
             logbook.finish(number, file, when)
 
 
-def exported(path, form="jsonl"):
-    with Logbook.read(path) as logbook:
-        return "".join(FORMS[form](logbook, logbook.numbers())).encode()
-
-
-def taken(source, target):
-    with Logbook.open(target) as logbook:
-        return take_in(logbook, source, read(source))
-
-
 @pytest.mark.parametrize("form", FORMS)
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(ANY_SESSION, max_size=3))
@@ -108,16 +93,6 @@ def test_export_from_a_file_import_into_a_server_and_back_is_the_same(tmp_path, 
     (tmp_path / "all").write_bytes(exported(database))
     done = taken(tmp_path / "all", tmp_path / "one.db")
     assert ({3: 3}, {1: 1, 2: 2}) == (done.new, done.known)
-
-
-def session(logbook, name="Reedlark", when=None, steps=4):
-    """A session of an aircraft, begun at `when`; gives its number."""
-    when = when or stamp()
-    number = logbook.begin(name, "1", "invented.yaml", "abc", when)
-    for n, (event, facts) in enumerate(happened()[:steps]):
-        logbook.note(number, Reading("volts", Decimal("24.125"), n + 0.25), n + 0.3)
-        logbook.append(number, event, facts, stamp(when.now + n + 0.5))
-    return number
 
 
 def test_another_logbooks_sessions_get_the_next_numbers_in_their_order(tmp_path):
@@ -160,23 +135,6 @@ def test_a_session_that_went_on_is_continued_and_an_older_export_changes_nothing
     assert exported(tmp_path / "one.db") == exported(tmp_path / "two.db")
     assert {1: 1} == taken(tmp_path / "early", tmp_path / "two.db").known
     assert exported(tmp_path / "one.db") == exported(tmp_path / "two.db")
-
-
-def test_the_same_beginning_with_something_else_in_it_is_refused_whole(tmp_path):
-    for name, answer in (("one", 0), ("two", 1)):
-        with Logbook.open(tmp_path / f"{name}.db") as logbook:
-            number = session(logbook)
-            logbook.append(number, *happened()[answer], stamp(30))
-            session(logbook, f"Only in {name}", stamp(99))
-    (tmp_path / "file").write_bytes(exported(tmp_path / "two.db"))
-    lines = (tmp_path / "file").read_bytes().splitlines(keepends=True)
-    second = next(n for n, line in enumerate(lines) if b"Only in two" in line)
-    (tmp_path / "file").write_bytes(b"".join(lines[second:] + lines[:second]))
-    before = exported(tmp_path / "one.db")
-
-    with pytest.raises(ConflictError, match=r"is in .*one\.db as session 1, with something else"):
-        taken(tmp_path / "file", tmp_path / "one.db")
-    assert before == exported(tmp_path / "one.db")
 
 
 def test_two_sessions_of_one_recording_stay_two(tmp_path):
@@ -239,74 +197,6 @@ def test_counters_take_an_older_session_that_came_later_for_what_it_was(tmp_path
     flown(tmp_path / "ours.db", 4000)
     with Logbook.read(tmp_path / "ours.db") as logbook:
         assert 3.0 == past(logbook, PLANE, 0, at(9000, boot="now"), "abc").tallies[0][1]
-
-
-def refused(tmp_path, text, sentence):
-    (tmp_path / "file").write_bytes(text)
-    with Logbook.open(tmp_path / "two.db") as logbook:
-        session(logbook, "Ours", stamp(70))
-    before = exported(tmp_path / "two.db")
-    with pytest.raises(LogbookError, match=sentence):
-        taken(tmp_path / "file", tmp_path / "two.db")
-    assert before == exported(tmp_path / "two.db")
-
-
-def lines_of(tmp_path, form="jsonl"):
-    with Logbook.open(tmp_path / "one.db") as logbook:
-        session(logbook)
-    return exported(tmp_path / "one.db", form).splitlines(keepends=True)
-
-
-@pytest.mark.parametrize("form", FORMS)
-def test_a_file_cut_or_changed_anywhere_is_taken_whole_or_not_at_all(tmp_path, form):
-    lines = lines_of(tmp_path, form)
-    whole = b"".join(lines)
-    for place in range(7, len(whole) - 1, 211):
-        (tmp_path / "file").write_bytes(whole[:place])
-        target = tmp_path / f"cut-{place}.db"
-        said = ""
-        try:
-            taken(tmp_path / "file", target)
-        except NotTakenInError as error:
-            said = str(error)
-        ends_with_a_line = whole[:place].endswith(b"\n")
-        assert ends_with_a_line or form == "csv" or said.startswith(f"{tmp_path / 'file'}:")
-        assert not said or b"" == exported(target)
-
-
-@pytest.mark.parametrize(
-    ("change", "sentence"),
-    [
-        (lambda line: b"battery on\n", ":3: it is no JSON object of an export"),
-        (lambda line: b"\xff\n", "no text in UTF-8"),
-        (lambda line: line.replace(b'"line": "fact"', b'"line": "wish"'), ":3: it is no line of"),
-        (lambda line: line.replace(b'"seq": 2', b'"seq": "two"'), ":3: 'seq' must be a whole"),
-        (lambda line: line.replace(b'"seq": 2, ', b""), ":3: .*'seq' is missing"),
-        (lambda line: line.replace(b'"event": 1', b'"event": 9'), "before it, not from entry 9"),
-        (lambda line: line.replace(b'"event": 1', b'"event": 0'), "follows from entry 0"),
-        (lambda line: line.replace(b'"session": 1', b'"session": 2'), "begins session 2 is not"),
-        (lambda line: line.replace(b'"now": 0.5', b'"now": NaN'), ":3: it is no JSON"),
-        (lambda line: line.replace(b"2031-05", b"May 31"), ":3: The stamp's wall time must be"),
-        (lambda line: line.replace(b'"name": "list', b'"name": "no list'), "of another fact"),
-        (lambda line: line.replace(b"Z", b"\\ud800Z"), "half a surrogate pair"),
-        (lambda line: line + line, "number in entries is taken|already|refused"),
-    ],
-)
-def test_a_line_that_does_not_fit_is_named_and_nothing_is_taken_in(tmp_path, change, sentence):
-    lines = lines_of(tmp_path)
-    lines[2] = change(lines[2])
-    if "taken" in sentence:  # only where the numbers are kept can one be there twice
-        (tmp_path / "file").write_bytes(b"".join(lines))
-        with pytest.raises(LogbookError, match=sentence):
-            taken(tmp_path / "file", tmp_path / "two.db")
-        assert b"" == exported(tmp_path / "two.db")
-        return
-    refused(tmp_path, b"".join(lines), sentence)
-
-
-def test_a_csv_of_something_else_is_refused(tmp_path):
-    refused(tmp_path, b"seq,something\r\n1,2\r\n", "1: the head must be seq,session,aircraft")
-    refused(tmp_path, b"time,volts\r\n1,2\r\n", ":1: it is no JSON object")
 
 
 def test_a_spreadsheets_byte_order_mark_is_no_matter(tmp_path):
