@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import argparse
 import io
-import json
 import random
 import sys
 from collections.abc import Iterator
@@ -25,7 +24,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-import soxr
+from kokoro_voices import RATE, SPEEDS, Voices
 
 from callout.audio_block import AudioBlock
 from callout.checklist.load import load
@@ -41,7 +40,6 @@ from callout.running.outputs import Nowhere, prepared_words
 from callout.running.recorded import Recorded
 from callout.running.screen import Transcript
 
-RATE = 16_000
 BLOCK = 320
 SNR_DB = 20.0
 CODED = 0.97
@@ -52,9 +50,6 @@ SPARE = ("am_fenrir", "af_nicole", "am_eric", "af_nova")
 
 SURE = 0.9
 """An ear that is less sure than this of an answer makes another voice say it."""
-
-SPEEDS = (0.95, 0.8, 1.1)
-"""How fast a voice speaks: as ever; and slower and faster, when nobody is clear."""
 
 VALUES = {
     "fuel-quantity": "six five",
@@ -94,45 +89,6 @@ DETOURS = {
 """Said at an item before its answer; "@talk" is talk in the background."""
 
 BACKGROUND = "and then we drove down to the coast and had fish and chips by the harbour"
-
-
-@dataclass
-class Voices:
-    """Kokoro's voices; one sentence is made once."""
-
-    kokoro: Path
-    styles: Path
-    made: dict[tuple[str, str], np.ndarray] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        import hibari
-        import onnxruntime
-        from hibari.g2p import G2P
-
-        self.session = onnxruntime.InferenceSession(str(self.kokoro))
-        assets = Path(hibari.__file__).parent / "assets/vocab.json"
-        self.vocabulary = json.loads(assets.read_text(encoding="utf-8"))
-        self.readers = {False: G2P(), True: G2P(british=True)}
-
-    def say(self, text: str, spoken: str) -> np.ndarray:
-        """The text in a voice ("am_puck" or "am_puck/0.8", its speed), 16 kHz, trimmed, RMS 0.1."""
-        voice, _, speed = spoken.partition("/")
-        if (text, spoken) not in self.made:
-            read = self.readers[voice[0] == "b"](text)
-            phonemes = read if isinstance(read, str) else read[0]
-            tokens = [self.vocabulary[c] for c in phonemes if c in self.vocabulary]
-            style = np.fromfile(self.styles / f"{voice}.bin", np.float32).reshape(-1, 256)
-            feed = {
-                "tokens": np.array([[0, *tokens, 0]], np.int64),
-                "style": style[len(tokens)][None],
-                "speed": np.array([speed or SPEEDS[0]], np.float32),
-            }
-            sound = soxr.resample(self.session.run(None, feed)[0].reshape(-1), 24_000, RATE)
-            loud = np.flatnonzero(np.abs(sound) > 0.01 * np.abs(sound).max())
-            sound = sound[max(0, loud[0] - 800) : loud[-1] + 1600]
-            sound *= 0.1 / np.sqrt(np.mean(sound**2))
-            self.made[text, spoken] = sound.astype(np.float32)
-        return self.made[text, spoken]
 
 
 @dataclass
