@@ -1,7 +1,7 @@
 """An export taken back: to the last byte into an empty logbook, nothing twice into another.
 
 The properties hold for whatever a logbook can hold: any event and fact, any Unicode, any
-float, any sound; JSON and CSV are read by Python's own readers (RFC 8259, RFC 4180).
+float, any sound. That an export is JSON and CSV is held by test_logbook_export.py.
 """
 
 from __future__ import annotations
