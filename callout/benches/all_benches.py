@@ -91,12 +91,6 @@ class Page:
     machine: tuple[tuple[str, str], ...]
     parts: tuple[Measured, ...]
 
-    @property
-    def ears(self) -> tuple[str, ...]:
-        """The ears beside the built-in one that were measured."""
-        names = (name for part in self.parts for row in part.rows for name, _ in row.beside)
-        return tuple(dict.fromkeys(names))
-
     def as_json(self) -> str:
         """The same for programs."""
         return json.dumps(asdict(self), indent=1) + "\n"

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from callout.benches.all_benches import Measured, Page
+from callout.benches.all_benches import Measured, Page, Row
 from callout.reports.page import render
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+WHAT, OURS, CLAIM = "what", "callout", "the README says"
+"""Heads of columns; between the second and the third stands each other ear's name."""
 
 CARE = (
     "Measured on recordings and on an invented engine: no figure says how it does in a real "
@@ -22,7 +25,9 @@ CARE = (
 
 def html(page: Page) -> str:
     """The page."""
-    return render("bench.html", "callout.benches", page=page, care=CARE, minutes=minutes)
+    return render(
+        "bench.html", "callout.benches", page=page, care=CARE, minutes=minutes, columns=columns
+    )
 
 
 def show(page: Page, console: Console) -> None:
@@ -39,11 +44,26 @@ def show(page: Page, console: Console) -> None:
         if part.trouble:
             console.print(f"  no figure: {part.trouble}", markup=False)
             continue
-        table = Table("what", "callout", *page.ears, "the README says")
-        for row in part.rows:
-            beside = dict(row.beside)
-            table.add_row(row.what, row.got, *(beside.get(e, "") for e in page.ears), row.claim)
+        table = Table(*columns(part))
+        for cells in zip(*columns(part).values(), strict=True):
+            table.add_row(*cells)
         console.print(table)
+
+
+def columns(part: Measured) -> dict[str, list[str]]:
+    """Columns of a part by their heads, a cell a row; those in which nothing stands are left out.
+
+    The first two are there always.
+    """
+    rows = [_cells(row) for row in part.rows]
+    heads = dict.fromkeys(head for row in rows for head, cell in row.items() if cell)
+    heads = {WHAT: None, OURS: None} | heads
+    heads |= {CLAIM: heads.pop(CLAIM)} if CLAIM in heads else {}  # after all ears
+    return {head: [row.get(head, "") for row in rows] for head in heads}
+
+
+def _cells(row: Row) -> dict[str, str]:
+    return {WHAT: row.what, OURS: row.got, **dict(row.beside), CLAIM: row.claim}
 
 
 def minutes(part: Measured) -> str:

@@ -18,7 +18,7 @@ from click.testing import CliRunner
 
 from callout.benches import all_rows as rows
 from callout.benches.all_benches import STOPPED, Measured, Page, Part, Row, Stopping, measure, run
-from callout.benches.all_page import html
+from callout.benches.all_page import columns, html
 from callout.benches.all_parts import Given, parts
 from callout.cli.bench import command as bench
 from callout.cli.main import main
@@ -126,6 +126,16 @@ def test_words_from_outside_are_escaped_on_the_page():
     assert "&lt;b&gt;" in shown
     assert "<th>vosk</th>" in shown
     assert "a quick run" in shown
+
+
+def test_a_column_in_which_nothing_stands_is_left_out():
+    rows = (Row("a", "1", claim="c"), Row("b", "2", (("vosk", "3"),)))
+    with_all = columns(Measured("A", "callout bench a", rows, 3.0))
+    plain = columns(Measured("A", "callout bench a", (Row("a", "1"),), 3.0))
+
+    assert ["what", "callout", "vosk", "the README says"] == list(with_all)
+    assert (["", "3"], ["c", ""]) == (with_all["vosk"], with_all["the README says"])
+    assert {"what": ["a"], "callout": ["1"]} == plain
 
 
 def test_a_run_is_shown_and_kept(tmp_path):
