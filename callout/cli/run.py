@@ -85,7 +85,7 @@ from callout.voice.choose import BUNDLED, VOICES
 @click.option(
     "--moments",
     type=click.Path(path_type=Path),
-    help="Write here when each step of a turn happened (for `callout bench turn`).",
+    help="A .jsonl file for when each step of a turn happened (for `callout bench turn`).",
 )
 @click.option(
     "--feed",
